@@ -1,0 +1,1 @@
+"""Numba kernels: arrays in, arrays filled, status codes out. Leaves of the import tree."""

@@ -1,0 +1,27 @@
+"""The only place with numba options.
+
+``fastmath`` stays off and nothing is contracted, so that a kernel and its plain-Python body give
+the same bits. With ``NUMBA_DISABLE_JIT=1`` in the environment the same bodies run as plain Python.
+
+``_nrt=False``: kernels own no memory (their callers make every array), so arrays need not be
+counted. Counting those of a net at each call took five sixths of the time of a run; see
+``docs/decisions/0004-kernels-own-no-memory.md``. A kernel that allocates fails to compile.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import ParamSpec, TypeVar
+
+import numba
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+
+def kernel(body: Callable[P, R]) -> Callable[P, R]:
+    """Compile a kernel on first call, and keep the machine code in the cache for later runs."""
+    compiled: Callable[P, R] = numba.njit(
+        cache=True, fastmath=False, error_model="numpy", _nrt=False
+    )(body)
+    return compiled

@@ -1,0 +1,108 @@
+"""The arrays a run works on: a plan compiled to numbers, with no names, strings or dates.
+
+Nodes stand in an order in which water only moves to a later node. Every volume that moves in a
+step is written to one arc, so the books can be closed from outside.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+# Node kinds.
+ROOF, SCREEN, FLUSH, DIVERTER, PASS, TANK, BED, SINK = range(8)
+
+# Arc slots of a node: slot[node, ...] holds arc numbers, -1 where there is none.
+OUT = 0  # roof, screen, flush, pass: the water that goes on; diverter: main; bed: through the sand
+SIDE = 1  # screen: reject; flush: weep; diverter: side; tank and bed: overflow
+WETTING, SPLASH, RAIN = 2, 3, 1  # roof only
+
+UNLIMITED_M3_PER_S = 1e6
+"""Stands for a pipe or throttle that does not limit the flow."""
+
+LEVEL_POINTS_COUNT = 65
+HEAD_POINTS_COUNT = 33
+
+
+class Net(NamedTuple):
+    """A plan as arrays. Lengths: n nodes, a arcs, f feeds, u uses, s draws.
+
+    ``feed_*`` are the tank outlets that feed other parts, grouped by tank (``feed_first[i]`` to
+    ``feed_first[i + 1]``) and sorted by falling dead volume, so that the highest outlet runs dry
+    first. ``draw_*`` are the stores a use may draw from, grouped by use, first choice first; uses
+    stand in order of importance.
+    """
+
+    kind: Ints  # (n,)
+    slot: Ints  # (n, 4)
+    arc_to: Ints  # (a,)
+    arc_float: Ints  # (a,) 1 where a float valve at the far end meters the flow
+    area_m2: Floats  # (n,) roof or sand area
+    runoff_frac: Floats  # (n,) roof coefficient, screen efficiency
+    wetting_m: Floats  # (n,)
+    drying_m_per_s: Floats  # (n,)
+    capacity_m3: Floats  # (n,) tank, bed, flush: content at the overflow lip
+    shut_m3: Floats  # (n,) tank, bed: content at which a float valve is shut
+    reset_s: Floats  # (n,) flush
+    bed_s: Floats  # (n,) resistance of the sand at 20 degrees C, head over rate
+    skin_s: Floats  # (n,) resistance of the skin at 20 degrees C
+    throttle_m3_per_s: Floats  # (n,) bed
+    side: Ints  # (n, 12) 1 in the months in which a diverter stands to the side
+    level_m: Floats  # (n, LEVEL_POINTS_COUNT) tank: level over the datum, equal steps of content
+    brim_m3: Floats  # (n,) tank: content at the last level point
+    feed_first: Ints  # (n + 1,)
+    feed_arc: Ints  # (f,)
+    feed_dead_m3: Floats  # (f,)
+    feed_inlet_m: Floats  # (f,) height the water must reach at the far end
+    feed_head_m: Floats  # (f,) head at the last point of the flow table
+    feed_flow_m3_per_s: Floats  # (f, HEAD_POINTS_COUNT) by equal steps of the root of the head
+    feed_drowns: Ints  # (f,) 1 where the far tank can stand above its inlet
+    draw_first: Ints  # (u + 1,)
+    draw_node: Ints  # (s,)
+    draw_arc: Ints  # (s,)
+    draw_dead_m3: Floats  # (s,)
+    ration_below_frac: Floats  # (u,)
+    ration_to_frac: Floats  # (u,)
+    hours_cum_frac: Floats  # (u, 25) share of the day's want gone by each full hour
+
+
+class Forcing(NamedTuple):
+    """What drives a run: steps that never cross midnight. t steps, d days, u uses."""
+
+    day: Ints  # (t,)
+    from_hour: Floats  # (t,)
+    to_hour: Floats  # (t,)
+    rain_m: Floats  # (t,)
+    month: Ints  # (d,) 0 to 11
+    want_m3: Floats  # (d, u)
+    thickness: Floats  # (d,) viscosity of the water over that at 20 degrees C
+
+
+class Books(NamedTuple):
+    """What a run fills in. d days, n nodes, a arcs, u uses."""
+
+    end_m3: Floats  # (d, n)
+    low_m3: Floats  # (d, n)
+    flow_m3: Floats  # (d, a)
+    delivered_m3: Floats  # (d, u)
+    rationed: Ints  # (d, u)
+    rate_m_per_s: Floats  # (d, n) highest filtration rate at the end of a step
+
+
+class Scratch(NamedTuple):
+    """Room to work in, made by the caller so that no kernel allocates."""
+
+    node: Floats  # (7, n)
+    arc: Floats  # (2, a)
+    use: Floats  # (2, u)
+
+
+def scratch_for(net: Net) -> Scratch:
+    """Scratch arrays that fit a net."""
+    n, arcs, uses = len(net.kind), len(net.arc_to), len(net.draw_first) - 1
+    return Scratch(np.zeros((7, n)), np.zeros((2, arcs)), np.zeros((2, uses)))

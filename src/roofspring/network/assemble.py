@@ -1,0 +1,353 @@
+"""A plan becomes arrays: the only place where plan fields meet formulas."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from roofspring.catchment import first_flush_volume_m3
+from roofspring.errors import Finding
+from roofspring.kernels import net as k
+from roofspring.network.assumptions import Assumption
+from roofspring.network.findings import graph_findings
+from roofspring.network.heights import bed_heights, shut_height_m
+from roofspring.network.laws import (
+    bed_resistance_s,
+    check_fittings,
+    pipe_law,
+    roof_runoff_frac,
+    roof_wetting_m,
+)
+from roofspring.network.result import GROUND
+from roofspring.network.topology import Topology, arrange
+from roofspring.plan.geometry import (
+    brim_volume_m3,
+    dead_volume_m3,
+    depth_to_volume_m3,
+    overflow_volume_m3,
+    volume_to_depth_m,
+)
+from roofspring.plan.graph import Connection
+from roofspring.plan.model import (
+    Disinfection,
+    Diverter,
+    Filter,
+    FirstFlush,
+    Plan,
+    Roof,
+    Screen,
+    Tank,
+)
+
+_BOTTOMLESS_M = 1.0
+"""How far below a tank's floor a feed runs when heights are not given: it is never held back."""
+
+
+@dataclass(frozen=True)
+class Assembled:
+    """A plan compiled for the kernel, with the names that its rows stand for."""
+
+    net: k.Net
+    topology: Topology
+    use_ids: tuple[str, ...]
+    start_m3: np.ndarray[tuple[int], np.dtype[np.float64]]
+    dead_m3: np.ndarray[tuple[int], np.dtype[np.float64]]
+    findings: tuple[Finding, ...]
+    assumptions: tuple[Assumption, ...]
+
+
+def assemble(plan: Plan) -> Assembled:
+    """Compile a plan.
+
+    Raises
+    ------
+    PlanError (NET-001, NET-002, NET-003)
+        Something in the plan that reading could not see; all of it at once.
+    """
+    check_fittings(plan)
+    topology = arrange(plan)
+    maker = _Maker(plan, topology)
+    return Assembled(
+        net=maker.net(),
+        topology=topology,
+        use_ids=maker.use_ids,
+        start_m3=maker.start_m3,
+        dead_m3=maker.dead_m3,
+        findings=graph_findings(plan, topology),
+        assumptions=tuple(maker.assumptions),
+    )
+
+
+class _Maker:
+    """Fills the arrays row by row."""
+
+    def __init__(self, plan: Plan, topology: Topology) -> None:
+        n, arcs = len(topology.nodes), len(topology.arcs)
+        self.plan, self.topology = plan, topology
+        self.row = {part_id: i for i, part_id in enumerate(topology.nodes)}
+        self.use_ids = tuple(sorted(plan.uses, key=lambda u: (plan.uses[u].importance, u)))
+        self.assumptions: list[Assumption] = []
+        self.kind = np.full(n, k.SINK, dtype=np.int64)
+        self.slot = np.full((n, 4), -1, dtype=np.int64)
+        self.arc_to = np.array(
+            [self.row.get(arc.to_part, self.row[GROUND]) for arc in topology.arcs], dtype=np.int64
+        ).reshape(arcs)
+        self.arc_float = np.zeros(arcs, dtype=np.int64)
+        self.area_m2, self.runoff_frac = np.zeros(n), np.zeros(n)
+        self.wetting_m, self.drying_m_per_s = np.zeros(n), np.zeros(n)
+        self.capacity_m3, self.shut_m3 = np.zeros(n), np.full(n, np.inf)
+        self.reset_s, self.bed_s, self.skin_s = np.ones(n), np.zeros(n), np.zeros(n)
+        self.throttle = np.full(n, k.UNLIMITED_M3_PER_S)
+        self.side = np.zeros((n, 12), dtype=np.int64)
+        self.level_m = np.zeros((n, k.LEVEL_POINTS_COUNT))
+        self.brim_m3 = np.ones(n)
+        self.start_m3, self.dead_m3 = np.zeros(n), np.zeros(n)
+        for part_id in topology.nodes[:-1]:
+            self._part(part_id)
+
+    def _part(self, part_id: str) -> None:
+        part, i = self.topology.parts[part_id], self.row[part_id]
+        for place, arcs in ((k.OUT, self.topology.out), (k.SIDE, self.topology.side)):
+            self.slot[i, place] = arcs.get(part_id, -1)
+        if isinstance(part, Roof):
+            self._roof(part_id, part, i)
+        elif isinstance(part, Screen):
+            self.kind[i], self.runoff_frac[i] = k.SCREEN, part.efficiency_frac
+        elif isinstance(part, FirstFlush):
+            self.kind[i] = k.FLUSH
+            self.capacity_m3[i] = self._flush_volume_m3(part_id, part)
+            self.reset_s[i] = max(part.reset_s, 1.0)
+        elif isinstance(part, Diverter):
+            self.kind[i] = k.DIVERTER
+            for month in range(12):
+                to_side = part.position == "side" or month + 1 in part.side_months
+                self.side[i, month] = int(to_side)
+        elif isinstance(part, Disinfection):
+            self.kind[i] = k.PASS
+        elif isinstance(part, Tank):
+            self._tank(part, i)
+        elif isinstance(part, Filter):
+            self._filter(part_id, part, i)
+
+    def _roof(self, part_id: str, part: Roof, i: int) -> None:
+        self.kind[i] = k.ROOF
+        self.slot[i, k.RAIN] = self.topology.rain[part_id]
+        self.slot[i, k.WETTING] = self.topology.wetting[part_id]
+        self.slot[i, k.SPLASH] = self.topology.splash[part_id]
+        self.area_m2[i] = part.area_m2
+        self.runoff_frac[i], self.wetting_m[i] = roof_runoff_frac(part), roof_wetting_m(part)
+        self.drying_m_per_s[i] = part.drying_m_per_s
+        source = f"by the material {part.material!r}: engineering choice"
+        if part.coefficient_frac is None:
+            self._assume(f"{part_id}.coefficient", "runoff coefficient", self.runoff_frac[i], "",
+                         source)
+        if part.wetting_m is None:
+            self._assume(f"{part_id}.wetting", "wetting loss", self.wetting_m[i], "small_depth",
+                         source)
+
+    def _flush_volume_m3(self, part_id: str, part: FirstFlush) -> float:
+        if part.volume_m3 is not None:
+            return part.volume_m3
+        area_m2 = sum(
+            roof.area_m2
+            for roof_id, roof in self.plan.roofs.items()
+            if part_id in self._runs_to(roof_id)
+        )
+        volume_m3 = first_flush_volume_m3(area_m2, depth_m=part.depth_m) if area_m2 > 0.0 else 0.0
+        self._assume(f"{part_id}.volume", "first-flush volume", volume_m3, "small_volume",
+                     "depth times the roof area that drains to it")
+        return volume_m3
+
+    def _runs_to(self, part_id: str) -> set[str]:
+        """Parts that the runoff of a roof reaches before any tank."""
+        reached: set[str] = set()
+        waiting = [part_id]
+        while waiting:
+            arc = self.topology.out.get(waiting.pop())
+            if arc is None:
+                continue
+            to = self.topology.arcs[arc].to_part
+            if to not in reached and not isinstance(self.topology.parts.get(to), (Tank, Filter)):
+                reached.add(to)
+                waiting.append(to)
+        return reached
+
+    def _tank(self, part: Tank, i: int) -> None:
+        self.kind[i] = k.TANK
+        self.brim_m3[i] = brim_volume_m3(part)
+        self.capacity_m3[i] = overflow_volume_m3(part)
+        floor_m = part.base_m or 0.0
+        self.level_m[i] = [
+            floor_m + volume_to_depth_m(part, float(v))
+            for v in np.linspace(0.0, self.brim_m3[i], k.LEVEL_POINTS_COUNT)
+        ]
+        self.start_m3[i] = part.start_frac * self.capacity_m3[i]
+        ports = ["outlet", *part.more_outlets]
+        self.dead_m3[i] = min(dead_volume_m3(part, port) for port in ports)
+
+    def _filter(self, part_id: str, part: Filter, i: int) -> None:
+        self.kind[i] = k.BED
+        self.area_m2[i] = part.area_m2
+        self.bed_s[i], self.skin_s[i] = bed_resistance_s(part), part.skin_resistance_s
+        if part.throttle_m_per_s is not None:
+            self.throttle[i] = part.throttle_m_per_s * part.area_m2
+        heights = bed_heights(part)
+        self.capacity_m3[i] = heights.overflow_over_weir_m * part.area_m2
+        self.shut_m3[i] = self.capacity_m3[i]
+        if heights.assumed:
+            self._assume(f"{part_id}.overflow", "overflow lip over the weir crest",
+                         heights.overflow_over_weir_m, "height", "engineering choice")
+
+    def net(self) -> k.Net:
+        """All arrays."""
+        feeds = self._feeds()
+        draws = self._draws()
+        uses = [self.plan.uses[u] for u in self.use_ids]
+        hours = np.array([use.hours for use in uses], dtype=np.float64).reshape(len(uses), 24)
+        cum = np.zeros((len(uses), 25))
+        if uses:
+            cum[:, 1:] = np.cumsum(hours, axis=1) / hours.sum(axis=1, keepdims=True)
+            cum[:, 24] = 1.0
+        return k.Net(
+            kind=self.kind,
+            slot=self.slot,
+            arc_to=self.arc_to,
+            arc_float=self.arc_float,
+            area_m2=self.area_m2,
+            runoff_frac=self.runoff_frac,
+            wetting_m=self.wetting_m,
+            drying_m_per_s=self.drying_m_per_s,
+            capacity_m3=self.capacity_m3,
+            shut_m3=self.shut_m3,
+            reset_s=self.reset_s,
+            bed_s=self.bed_s,
+            skin_s=self.skin_s,
+            throttle_m3_per_s=self.throttle,
+            side=self.side,
+            level_m=self.level_m,
+            brim_m3=self.brim_m3,
+            **feeds,
+            **draws,
+            ration_below_frac=np.array([u.ration_below_frac for u in uses], dtype=np.float64),
+            ration_to_frac=np.array([u.ration_to_frac for u in uses], dtype=np.float64),
+            hours_cum_frac=cum,
+        )
+
+    def _feeds(self) -> dict[str, np.ndarray]:
+        first = [0]
+        arcs: list[int] = []
+        dead: list[float] = []
+        inlet: list[float] = []
+        head: list[float] = []
+        flow: list[np.ndarray] = []
+        drowns: list[int] = []
+        for part_id in self.topology.nodes:
+            rows = [self._feed(part_id, c, arc) for c, arc in self.topology.feeds.get(part_id, ())]
+            for row in sorted(rows, key=lambda r: (-r.dead_m3, r.arc)):
+                arcs.append(row.arc)
+                dead.append(row.dead_m3)
+                inlet.append(row.inlet_m)
+                head.append(row.head_m)
+                flow.append(row.flow)
+                drowns.append(row.drowns)
+            first.append(len(arcs))
+        for part_id, arc in self.topology.out.items():
+            c = self._connection(arc)
+            if isinstance(self.topology.parts[part_id], Disinfection) and c is not None:
+                self._meter(c, arc)
+        return {
+            "feed_first": np.array(first, dtype=np.int64),
+            "feed_arc": np.array(arcs, dtype=np.int64),
+            "feed_dead_m3": np.array(dead, dtype=np.float64),
+            "feed_inlet_m": np.array(inlet, dtype=np.float64),
+            "feed_head_m": np.array(head, dtype=np.float64),
+            "feed_flow_m3_per_s": np.array(flow, dtype=np.float64).reshape(
+                len(arcs), k.HEAD_POINTS_COUNT
+            ),
+            "feed_drowns": np.array(drowns, dtype=np.int64),
+        }
+
+    def _connection(self, arc: int) -> Connection | None:
+        pipe_id = self.topology.arcs[arc].pipe_id
+        if not pipe_id:
+            return None
+        a = self.topology.arcs[arc]
+        return Connection(
+            pipe_id, a.from_part, a.from_port, a.to_part, "inlet", self.plan.pipes[pipe_id]
+        )
+
+    def _meter(self, c: Connection, arc: int) -> None:
+        """Mark an arc that a float valve meters, and set the level at which it shuts."""
+        if c.pipe.valve is None or c.pipe.valve.kind != "float":
+            return
+        part, i = self.topology.parts[c.to_part], self.row[c.to_part]
+        self.arc_float[arc] = 1
+        shut_m, assumed = shut_height_m(part, c.pipe)
+        if isinstance(part, Tank):
+            depth_m = shut_m - (part.base_m or 0.0)
+            volume_m3 = depth_to_volume_m3(part, max(0.0, depth_m))
+        else:
+            assert isinstance(part, Filter)
+            volume_m3 = max(0.0, shut_m - bed_heights(part).weir_m) * part.area_m2
+        self.shut_m3[i] = min(self.shut_m3[i], volume_m3, self.capacity_m3[i])
+        if assumed:
+            self._assume(f"{c.pipe_id}.valve.shuts-at", "level at which the float valve is shut",
+                         shut_m, "height", "50 mm under the overflow lip: engineering choice")
+
+    def _feed(self, tank_id: str, c: Connection, arc: int) -> _Feed:
+        tank, far = self.topology.parts[tank_id], self.topology.parts[c.to_part]
+        assert isinstance(tank, Tank)
+        self._meter(c, arc)
+        floor_m = tank.base_m or 0.0
+        brim_m = float(self.level_m[self.row[tank_id], -1])
+        dead_m3 = dead_volume_m3(tank, c.from_port)
+        inlet_m = far.height_m(c.to_port)
+        drowns = 0
+        if tank.base_m is None or inlet_m is None:
+            inlet_m = floor_m - _BOTTOMLESS_M
+        else:
+            dead_m3 = max(dead_m3, depth_to_volume_m3(tank, max(0.0, inlet_m - floor_m)))
+            if isinstance(far, Tank) and far.base_m is not None and not self.arc_float[arc]:
+                drowns = int(inlet_m < self.level_m[self.row[c.to_part], -1])
+        head_m = max(brim_m - inlet_m, 1e-3)
+        law = pipe_law(c.pipe, most_head_m=head_m)
+        return _Feed(arc, dead_m3, inlet_m, head_m, law.flow_m3_per_s, drowns)
+
+    def _draws(self) -> dict[str, np.ndarray]:
+        first = [0]
+        nodes: list[int] = []
+        arcs: list[int] = []
+        dead: list[float] = []
+        for use_id in self.use_ids:
+            for point in self.topology.draws[use_id]:
+                tank = self.topology.parts[point.tank_id]
+                assert isinstance(tank, Tank)
+                dead_m3 = dead_volume_m3(tank, point.port)
+                mouth_m = self.plan.taps[point.tap_id].inlet_m if point.tap_id else None
+                if mouth_m is not None and tank.base_m is not None:
+                    mouth_m3 = depth_to_volume_m3(tank, max(0.0, mouth_m - tank.base_m))
+                    dead_m3 = max(dead_m3, mouth_m3)
+                nodes.append(self.row[point.tank_id])
+                arcs.append(point.arc)
+                dead.append(dead_m3)
+            first.append(len(nodes))
+        return {
+            "draw_first": np.array(first, dtype=np.int64),
+            "draw_node": np.array(nodes, dtype=np.int64),
+            "draw_arc": np.array(arcs, dtype=np.int64),
+            "draw_dead_m3": np.array(dead, dtype=np.float64),
+        }
+
+    def _assume(self, where: str, what: str, value: float, kind: str, source: str) -> None:
+        self.assumptions.append(Assumption(where, what, float(value), kind, "derived", source))
+
+
+@dataclass(frozen=True)
+class _Feed:
+    arc: int
+    dead_m3: float
+    inlet_m: float
+    head_m: float
+    flow: np.ndarray
+    drowns: int

@@ -1,0 +1,126 @@
+"""The rain record, the uses and the temperature, cut into steps that never cross midnight."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from roofspring.errors import Problem, RecordError
+from roofspring.kernels.net import Forcing
+from roofspring.plan.model import Plan, Use
+from roofspring.rain import WITHIN_DAY, RainRecord
+from roofspring.water import viscosity_ratio
+
+FloatArray = npt.NDArray[np.float64]
+
+DEFAULT_WATER_DEGC = 10.0
+WATER_MEMORY_DAYS = 10
+COLDEST_WATER_DEGC, WARMEST_WATER_DEGC = 1.0, 38.0
+
+
+def want_m3_per_day(use: Use, plan: Plan, month: int) -> float:
+    """What a use wants on a day of a month (0 for January) [m3]."""
+    if use.per_person_m3_per_day is not None:
+        people = plan.site.people_count if use.people_count is None else use.people_count
+        base = use.per_person_m3_per_day * people
+    elif use.per_animal_m3_per_day is not None:
+        base = use.per_animal_m3_per_day * (use.animals_count or 0)
+    elif use.garden_area_m2 is not None and use.garden_m_per_day is not None:
+        base = use.garden_area_m2 * use.garden_m_per_day[month]
+    else:
+        base = use.per_day_m3_per_day or 0.0
+    return base * use.months[month]
+
+
+def water_degc(plan: Plan, record: RainRecord) -> FloatArray:
+    """Temperature of the water in the filters for each day of the record [degrees C]."""
+    days = record.days_count
+    if plan.run.water_temperature_degc is not None:
+        return np.full(days, plan.run.water_temperature_degc)
+    if record.tmin_degc is None or record.tmax_degc is None:
+        return np.full(days, DEFAULT_WATER_DEGC)
+    air = 0.5 * (record.tmin_degc + record.tmax_degc)
+    air = np.where(np.isfinite(air), air, DEFAULT_WATER_DEGC)
+    total = np.concatenate(([0.0], np.cumsum(air)))
+    end = np.arange(1, days + 1)
+    start = np.maximum(0, end - WATER_MEMORY_DAYS)
+    mean = (total[end] - total[start]) / (end - start)
+    return np.clip(mean, COLDEST_WATER_DEGC, WARMEST_WATER_DEGC)
+
+
+def build_forcing(
+    plan: Plan, record: RainRecord, *, use_ids: tuple[str, ...], within_day: str | None = None
+) -> Forcing:
+    """Cut the record into steps: short on days with rain, long on days without.
+
+    Parameters
+    ----------
+    plan : Plan
+    record : RainRecord
+        Without missing values.
+    use_ids : tuple of str
+        Uses in the order in which the net serves them.
+    within_day : str, optional
+        How a day's rain is spread over its hours; the plan's own way when not given. A sub-daily
+        record keeps its own hours.
+
+    Raises
+    ------
+    RecordError (REC-090, REC-091)
+        The record still has gaps, or holds no whole day.
+    """
+    if record.days_count == 0:
+        raise RecordError(
+            Problem("REC-090", "the rain record holds no whole day", where=record.name,
+                    next="give a record of at least one year")
+        )
+    if not np.isfinite(record.depth_m).all():
+        raise RecordError(
+            Problem("REC-091", "the rain record still has gaps", where=record.name,
+                    next='set fill = "same-season" in the [rain] table of the plan')
+        )
+    per_day = record.steps_per_day_count
+    depth = record.depth_m[: record.days_count * per_day].reshape(record.days_count, per_day)
+    if per_day == 1:
+        pattern = WITHIN_DAY[within_day or plan.rain.within_day]
+        wet_edges = _edges(plan.run.wet_step_s, 3600.0)
+        shares = np.diff(pattern.cumulative_frac(wet_edges))
+    else:
+        wet_edges = _edges(plan.run.wet_step_s, record.step_s)
+        cut = (len(wet_edges) - 1) // per_day
+        depth = np.repeat(depth / cut, cut, axis=1)
+        shares = np.ones(1)
+    wet = depth.sum(axis=1) > 0.0
+    dry_edges = _edges(plan.run.dry_step_s, 86400.0)
+    pieces = np.where(wet, len(wet_edges) - 1, len(dry_edges) - 1)
+    day = np.repeat(np.arange(record.days_count), pieces)
+    place = np.arange(len(day)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
+    is_wet = wet[day]
+    index = np.minimum(place, len(dry_edges) - 2)
+    from_hour = np.where(is_wet, wet_edges[place * is_wet], dry_edges[index])
+    to_hour = np.where(is_wet, wet_edges[place * is_wet + 1], dry_edges[index + 1])
+    rain = np.zeros(len(day))
+    rain[is_wet] = (depth[wet] * shares).ravel()
+    months = record.days.astype("datetime64[M]").astype(np.int64) % 12
+    wants = np.array(
+        [[want_m3_per_day(plan.uses[u], plan, m) for u in use_ids] for m in range(12)]
+    ).reshape(12, len(use_ids))
+    return Forcing(
+        day=day.astype(np.int64),
+        from_hour=from_hour,
+        to_hour=to_hour,
+        rain_m=rain,
+        month=months,
+        want_m3=np.ascontiguousarray(wants[months]),
+        thickness=np.asarray(viscosity_ratio(water_degc(plan, record)), dtype=np.float64),
+    )
+
+
+def _edges(step_s: float, natural_s: float) -> FloatArray:
+    """Hours at which steps begin and end: the step wanted, fitted into the natural one."""
+    natural_count = round(86400.0 / natural_s)
+    cut = max(1, math.ceil(natural_s / max(step_s, 1.0) - 1e-9))
+    return np.linspace(0.0, 24.0, natural_count * cut + 1)
+

@@ -1,0 +1,139 @@
+"""Where plan fields meet formulas: the resistance of beds and the flow of feed pipes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from roofspring.catchment import roof_materials
+from roofspring.errors import PlanError, Problem
+from roofspring.hydraulics import fitting_k, fitting_names, flow_m3_per_s, loss_factor_of_kv, strainer_k
+from roofspring.kernels.net import HEAD_POINTS_COUNT, UNLIMITED_M3_PER_S
+from roofspring.plan.model import Filter, Pipe, Plan, Roof
+from roofspring.sandfilter import conductivity_m_per_s, specific_diameter_m
+
+REFERENCE_DEGC = 20.0
+"""Temperature at which bed and skin resistances are given."""
+
+FEED_DEGC = 10.0
+"""Temperature for the flow of feed pipes; between 4 and 20 degrees C it moves the flow little."""
+
+
+@dataclass(frozen=True)
+class PipeLaw:
+    """Flow of a pipe against head: HEAD_POINTS_COUNT points by equal steps of the root of head."""
+
+    head_m: float
+    flow_m3_per_s: npt.NDArray[np.float64]
+
+
+def bed_resistance_s(part: Filter) -> float:
+    """Resistance of the clean sand bed at 20 degrees C: depth over conductivity [s]."""
+    grain_m = specific_diameter_m(part.d10_m, uniformity=part.uniformity)
+    k_m_per_s = conductivity_m_per_s(
+        grain_m,
+        temp_degc=REFERENCE_DEGC,
+        porosity_frac=part.porosity_frac,
+        sphericity_frac=part.sphericity_frac,
+    )
+    return part.sand_depth_m / k_m_per_s
+
+
+def roof_runoff_frac(part: Roof) -> float:
+    """Runoff coefficient: the plan's, or that of the material."""
+    if part.coefficient_frac is not None:
+        return part.coefficient_frac
+    return roof_materials()[part.material].runoff_frac
+
+
+def roof_wetting_m(part: Roof) -> float:
+    """Wetting loss: the plan's, or that of the material."""
+    if part.wetting_m is not None:
+        return part.wetting_m
+    return roof_materials()[part.material].wetting_m
+
+
+def pipe_k_sum(pipe: Pipe, *, diameter_m: float, float_open_frac: float = 1.0) -> float:
+    """Sum of loss factors along a pipe: entry, fittings, valve, strainer and exit.
+
+    ``float_open_frac`` is how far its float valve stands open. Infinite where something is shut.
+    """
+    k = fitting_k("entry sharp") + fitting_k("exit")
+    k += math.fsum(fitting_k(name) for name in pipe.fittings)
+    if pipe.valve is not None:
+        open_frac = pipe.valve.open_frac
+        if pipe.valve.kind == "float":
+            open_frac *= float_open_frac
+        if open_frac <= 0.0:
+            return math.inf
+        own_k = 0.0
+        if pipe.valve.kv_m3_per_s is not None:
+            if pipe.valve.kv_m3_per_s <= 0.0:
+                return math.inf
+            own_k = loss_factor_of_kv(pipe.valve.kv_m3_per_s * 3600.0, diameter_m=diameter_m)
+        elif pipe.valve.kind == "check":
+            own_k = fitting_k("swing check")
+        # A part-open valve passes its share of the flow at the same head.
+        k += own_k / open_frac**2
+        if own_k == 0.0 and open_frac < 1.0:
+            k += 1.0 / open_frac**2 - 1.0
+    if pipe.strainer is not None:
+        if pipe.strainer.blocked_frac >= 1.0:
+            return math.inf
+        k += strainer_k(pipe.strainer.blocked_frac, k0=pipe.strainer.k_factor)
+    return k
+
+
+def pipe_flow_m3_per_s(
+    pipe: Pipe, head_m: float, *, temp_degc: float, float_open_frac: float = 1.0
+) -> float:
+    """Flow of one pipe of the plan under a head; unlimited where its size is not given."""
+    if head_m <= 0.0:
+        return 0.0
+    if pipe.size_m is None:
+        shut = pipe.valve is not None and pipe.valve.open_frac <= 0.0
+        return 0.0 if shut else UNLIMITED_M3_PER_S
+    return flow_m3_per_s(
+        head_m,
+        diameter_m=pipe.size_m,
+        length_m=pipe.length_m,
+        roughness_m=pipe.roughness_m,
+        k_sum=pipe_k_sum(pipe, diameter_m=pipe.size_m, float_open_frac=float_open_frac),
+        temp_degc=temp_degc,
+    )
+
+
+def pipe_law(pipe: Pipe, *, most_head_m: float) -> PipeLaw:
+    """The flow table of a feed pipe up to the greatest head it can see [m]."""
+    heads = most_head_m * np.linspace(0.0, 1.0, HEAD_POINTS_COUNT) ** 2
+    flows = np.array([pipe_flow_m3_per_s(pipe, float(h), temp_degc=FEED_DEGC) for h in heads])
+    return PipeLaw(most_head_m, flows)
+
+
+def check_fittings(plan: Plan) -> None:
+    """Refuse fittings that the table does not have.
+
+    Raises
+    ------
+    PlanError (NET-001)
+        All unknown names of the plan at once.
+    """
+    names = set(fitting_names())
+    problems = [
+        Problem(
+            "NET-001",
+            "the fittings table has no such fitting",
+            where=f"pipe.{pipe_id}.fittings",
+            got=repr(name),
+            allowed=", ".join(sorted(names)),
+            next="use the nearest of these names",
+        )
+        for pipe_id, pipe in sorted(plan.pipes.items())
+        for name in pipe.fittings
+        if name not in names
+    ]
+    if problems:
+        raise PlanError(problems)

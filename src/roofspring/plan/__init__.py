@@ -1,0 +1,1 @@
+"""The plan file: its model, reading, checking, explaining and changing it."""

@@ -1,0 +1,525 @@
+"""The plan, format 1: a graph of parts and pipes, in SI, exactly as the person wrote it.
+
+Field names carry their unit; the name in the file (the alias) does not, because there the value
+does. Heights are above one datum that the person chooses. A height that is left out is ``None``:
+the questions that need it say so, the others are still answered.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Annotated, Any, ClassVar, Literal
+
+from pydantic import BaseModel, ConfigDict, StringConstraints
+
+from roofspring.plan.quantities import (
+    Angle,
+    Area,
+    Count,
+    Daily,
+    DepthPerDay,
+    Duration,
+    Elevation,
+    Factor,
+    Flag,
+    Flow,
+    Ganged,
+    Grain,
+    Height,
+    Length,
+    Month,
+    Rate,
+    Share,
+    SlowRate,
+    SmallLength,
+    Temperature,
+    Volume,
+    given,
+)
+from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE
+
+FORMAT = 1
+MONTHS_COUNT = 12
+
+Id = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9-]{0,39}$", strict=True)]
+Text = Annotated[str, StringConstraints(strict=True, max_length=400)]
+PortRef = Annotated[
+    str, StringConstraints(pattern=r"^[a-z][a-z0-9-]{0,39}(\.[a-z][a-z0-9-]{0,39})?$", strict=True)
+]
+
+
+class Block(BaseModel):
+    """One table of the plan file. Unknown keys are refused; nothing changes after reading."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=False)
+
+
+class Site(Block):
+    """Where the system stands."""
+
+    datum: Text = given(
+        "In words, the point that all heights are measured from", default="height 0 of the plan"
+    )
+    people_count: Count = given("People the house supplies", alias="people", default=1)
+    elevation_m: Elevation | None = given(
+        "Height of the datum above the sea", alias="elevation", default=None
+    )
+    latitude_deg: Angle | None = given("Latitude, north positive", alias="latitude", default=None)
+
+
+class RainBlock(Block):
+    """The rain record."""
+
+    file: Text | None = given("Rain record, a path beside the plan file", default=None)
+    form: Literal["csv", "ghcn-dly", "ghcn-csv"] | None = given(
+        "Format of the record", derived="told from the content of the file"
+    )
+    unit: Literal["mm", "cm", "in"] | None = given(
+        "Unit of depth, where the file does not say", derived="read from the header of the file"
+    )
+    station: Text | None = given(
+        "Station id, where the file holds several", derived="the only station in the file"
+    )
+    fill: Literal["none", "same-season"] = given(
+        "How gaps are filled",
+        default="same-season",
+        source=ENGINEERING_CHOICE,
+    )
+    within_day: Literal["even", "type2", "block"] = given(
+        "How a day's rain is spread over its hours, for a daily record",
+        alias="within-day",
+        default="type2",
+        source="HAAN_1994",
+    )
+
+
+class RunBlock(Block):
+    """How the run is made."""
+
+    wet_step_s: Duration = given(
+        "Longest step on a day with rain",
+        alias="wet-step",
+        default=3600.0,
+        source=ENGINEERING_CHOICE,
+    )
+    dry_step_s: Duration = given(
+        "Longest step on a day without rain",
+        alias="dry-step",
+        default=21600.0,
+        source=ENGINEERING_CHOICE,
+    )
+    water_temperature_degc: Temperature | None = given(
+        "Temperature of the water in the filters",
+        alias="water-temperature",
+        derived="mean air temperature of the last ten days, not below 1 °C; 10 °C without a record",
+    )
+
+
+class Part(Block):
+    """Anything that stands in the graph."""
+
+    kind: ClassVar[str]
+    inlets: ClassVar[tuple[str, ...]] = ()
+    outlets: ClassVar[tuple[str, ...]] = ()
+    single: ClassVar[tuple[str, ...]] = ()
+    """Outlets that may feed one pipe only."""
+
+    label: Text | None = given("Name for people", derived="the id")
+
+    def height_m(self, port: str) -> float | None:
+        """Height of a port above the datum [m], or None when the plan does not give it."""
+        value: float | None = getattr(self, f"{port}_m", None)
+        return value
+
+
+class Roof(Part):
+    """A roof that drains to one gutter outlet."""
+
+    kind = "roof"
+    outlets = ("outlet",)
+    single = ("outlet",)
+
+    area_m2: Area = given("Plan area, overhang included (as seen from above)", alias="area")
+    material: Literal[
+        "metal", "glazed-tile", "slate", "concrete-tile", "asphalt-shingle", "membrane", "gravel"
+    ] = given("Roof surface")
+    coefficient_frac: Share | None = given(
+        "Share of the rain, after wetting, that runs off",
+        alias="coefficient",
+        derived="by the material, from the roof table",
+    )
+    wetting_m: SmallLength | None = given(
+        "Rain held by the dry surface before any runs off",
+        alias="wetting",
+        derived="by the material, from the roof table",
+    )
+    drying_m_per_s: SlowRate = given(
+        "Rate at which the wet surface dries",
+        alias="drying",
+        default=5e-3 / 86400.0,
+        source=ENGINEERING_CHOICE,
+    )
+    eave_m: Height | None = given("Height of the gutter lip", alias="eave", default=None)
+    outlet_m: Height | None = given("Height of the gutter outlet", alias="outlet", default=None)
+
+
+class Screen(Part):
+    """A leaf screen: passes most water, throws the rest off with the leaves."""
+
+    kind = "screen"
+    inlets = ("inlet",)
+    outlets = ("outlet", "reject")
+    single = ("outlet", "reject")
+
+    efficiency_frac: Share = given(
+        "Share of the water that passes", alias="efficiency", default=0.9, source="BS_8515"
+    )
+    mesh_m: Grain | None = given("Opening of the mesh", alias="mesh", default=None)
+    inlet_m: Height | None = given("Height of the inlet", alias="inlet", default=None)
+    outlet_m: Height | None = given("Height of the outlet", alias="outlet", default=None)
+    reject_m: Height | None = given(
+        "Height of the lip over which rejected water leaves", alias="reject", default=None
+    )
+
+
+class FirstFlush(Part):
+    """A chamber that takes the first, dirtiest water of each rain and weeps empty again."""
+
+    kind = "first-flush"
+    inlets = ("inlet",)
+    outlets = ("outlet", "drain")
+    single = ("outlet", "drain")
+
+    volume_m3: Volume | None = given(
+        "Water held back", alias="volume", derived="depth times the roof area that drains to it"
+    )
+    depth_m: SmallLength = given(
+        "Depth of runoff held back, where no volume is given",
+        alias="depth",
+        default=2e-3,
+        source="MARTINSON_THOMAS_2005",
+    )
+    reset_s: Duration = given(
+        "Time in which the full chamber weeps empty",
+        alias="reset",
+        default=86400.0,
+        source=ENGINEERING_CHOICE,
+    )
+    inlet_m: Height | None = given("Height of the inlet", alias="inlet", default=None)
+    outlet_m: Height | None = given("Height of the outlet", alias="outlet", default=None)
+    drain_m: Height | None = given("Height of the weep drain", alias="drain", default=None)
+
+
+class Tank(Part):
+    """A tank or cistern; ``count`` of them ganged at one level act as one."""
+
+    kind = "tank"
+    inlets = ("inlet",)
+    outlets = ("outlet", "overflow", "drain")
+    single = ("overflow",)
+
+    shape: Literal["box", "upright", "lying", "table"] = given(
+        "box, upright or lying cylinder, or a table of depths and volumes", default="upright"
+    )
+    volume_m3: Volume | None = given(
+        "Volume of one tank to its brim, where its sides are upright and its size is not given",
+        alias="volume",
+        default=None,
+    )
+    length_m: Length | None = given("Inside length", alias="length", default=None)
+    width_m: Length | None = given("Inside width", alias="width", default=None)
+    diameter_m: Length | None = given("Inside diameter", alias="diameter", default=None)
+    height_inside_m: Length | None = given(
+        "Inside height, floor to brim", alias="height", default=None
+    )
+    table: tuple[tuple[SmallLength, Volume], ...] | None = given(
+        'Rows of depth over the floor and volume, like [["0 m", "0 L"], ["1 m", "900 L"]]',
+        default=None,
+    )
+    tanks_count: Ganged = given("Equal tanks joined at one level", alias="count", default=1)
+    ground_m: Height | None = given(
+        "Height of the ground it stands on or beside", alias="ground", default=None
+    )
+    base_m: Height | None = given("Height of the inside floor", alias="base", default=None)
+    inlet_m: Height | None = given("Height of the inlet", alias="inlet", default=None)
+    outlet_m: Height | None = given(
+        "Height of the outlet; water below it is out of reach", alias="outlet", derived="the floor"
+    )
+    overflow_m: Height | None = given(
+        "Height of the overflow lip", alias="overflow", derived="the brim"
+    )
+    drain_m: Height | None = given("Height of the drain", alias="drain", default=None)
+    more_outlets: Mapping[Id, Height] = given(
+        "Further outlets by name, with their heights", alias="more-outlets", default={}
+    )
+    start_frac: Share = given(
+        "Share of the store that is full when the run begins",
+        alias="start",
+        default=0.5,
+        source=ENGINEERING_CHOICE,
+    )
+    opaque: Flag = given("No light reaches the water", default=True)
+    mesh_m: Grain | None = given("Mesh over vents and overflow", alias="mesh", default=None)
+
+    def height_m(self, port: str) -> float | None:
+        """Height of a port, further outlets included."""
+        return self.more_outlets.get(port, super().height_m(port))
+
+
+class Filter(Part):
+    """A slow sand filter behind a free outlet weir."""
+
+    kind = "filter"
+    inlets = ("inlet",)
+    outlets = ("outlet", "overflow", "drain")
+    single = ("outlet", "overflow")
+
+    area_m2: Area = given("Plan area of the sand", alias="area")
+    sand_depth_m: Length = given(
+        "Depth of the sand bed", alias="sand-depth", default=0.7, source="VISSCHER_1990"
+    )
+    d10_m: Grain = given(
+        "Effective size of the sand, d10", alias="d10", default=0.25e-3, source="VISSCHER_1990"
+    )
+    uniformity: Factor = given(
+        "Uniformity coefficient, d60/d10", default=2.0, source="VISSCHER_1990"
+    )
+    porosity_frac: Share = given(
+        "Share of the bed that is void",
+        alias="porosity",
+        default=0.40,
+        source=ENGINEERING_CHOICE,
+    )
+    sphericity_frac: Share = given(
+        "Roundness of the grains, 1 for a ball",
+        alias="sphericity",
+        default=0.80,
+        source=ENGINEERING_CHOICE,
+    )
+    skin_resistance_s: Duration = given(
+        "Resistance of the living skin in use: head over rate, a time",
+        alias="skin-resistance",
+        default=4320.0,
+        source=ENGINEERING_CHOICE,
+    )
+    throttle_m_per_s: Rate | None = given(
+        "Rate that the throttle passes at most; leave out when nothing throttles the filter",
+        alias="throttle",
+        default=None,
+    )
+    rate_limit_m_per_s: Rate = given(
+        "Highest rate allowed",
+        alias="rate-limit",
+        default=0.4 / 3600.0,
+        source="HUISMAN_WOOD_1974",
+    )
+    ground_m: Height | None = given(
+        "Height of the ground it stands on or beside", alias="ground", default=None
+    )
+    base_m: Height | None = given("Height of the inside floor", alias="base", default=None)
+    sand_top_m: Height | None = given("Height of the sand surface", alias="sand-top", default=None)
+    inlet_m: Height | None = given(
+        "Height of the inlet: the seat of its float valve", alias="inlet", default=None
+    )
+    overflow_m: Height | None = given("Height of the overflow lip", alias="overflow", default=None)
+    rim_m: Height | None = given("Height of the top edge of the box", alias="rim", default=None)
+    outlet_m: Height | None = given("Height of the outlet weir crest", alias="weir", default=None)
+    drain_m: Height | None = given("Height of the drain", alias="drain", default=None)
+
+
+class Disinfection(Part):
+    """A disinfection step that the water passes on its way."""
+
+    kind = "disinfection"
+    inlets = ("inlet",)
+    outlets = ("outlet",)
+
+    method: Literal["uv", "chlorine", "boiling", "cartridge"] = given("What is done")
+    inlet_m: Height | None = given("Height of the inlet", alias="inlet", default=None)
+    outlet_m: Height | None = given("Height of the outlet", alias="outlet", default=None)
+
+
+class Diverter(Part):
+    """A valve that sends all water one of two ways."""
+
+    kind = "diverter"
+    inlets = ("inlet",)
+    outlets = ("main", "side")
+    single = ("main", "side")
+
+    position: Literal["main", "side"] = given("Where it stands", default="main")
+    side_months: tuple[Month, ...] = given(
+        "Months, 1 to 12, in which it stands to the side", alias="side-months", default=()
+    )
+    inlet_m: Height | None = given("Height of the inlet", alias="inlet", default=None)
+    main_m: Height | None = given("Height of the main outlet", alias="main", default=None)
+    side_m: Height | None = given("Height of the side outlet", alias="side", default=None)
+
+
+class Tap(Part):
+    """A tap."""
+
+    kind = "tap"
+    inlets = ("inlet",)
+
+    drinking: Flag = given("People drink from it", default=False)
+    inlet_m: Height | None = given("Height of the tap mouth", alias="height", default=None)
+    head_needed_m: SmallLength = given(
+        "Water level needed above the mouth for a useful flow",
+        alias="head-needed",
+        default=0.5,
+        source=COMMON_PRACTICE,
+    )
+
+
+class Swale(Part):
+    """A ditch on the level that takes overflow and lets it soak away."""
+
+    kind = "swale"
+    inlets = ("inlet",)
+
+    area_m2: Area | None = given("Area of the bottom", alias="area", default=None)
+    inlet_m: Height | None = given("Height of the rim", alias="rim", default=None)
+
+
+class Valve(Block):
+    """A valve in a pipe."""
+
+    kind: Literal["float", "stop", "throttle", "check"] = given("What it is")
+    kv_m3_per_s: Flow | None = given(
+        'Flow at 1 bar with the valve open, like "1.7 m3/h"',
+        alias="kv",
+        derived="a full bore without loss",
+    )
+    open_frac: Share = given("How far it is open", alias="open", default=1.0)
+    shuts_at_m: Height | None = given(
+        "Water level at which a float valve is shut",
+        alias="shuts-at",
+        derived="50 mm under the overflow lip of the part it feeds",
+    )
+
+
+class Strainer(Block):
+    """A strainer in a pipe."""
+
+    blocked_frac: Share = given("Share of it that is clogged", alias="blocked", default=0.0)
+    k_factor: Factor = given(
+        "Loss factor when clean", alias="k", default=1.65, source="IDELCHIK_1986"
+    )
+
+
+class Pipe(Block):
+    """A pipe from an outlet of one part to an inlet of another."""
+
+    from_: PortRef = given("Part and outlet it leaves, like raw.outlet", alias="from")
+    to: PortRef = given("Part and inlet it enters, like sand-a.inlet")
+    size_m: SmallLength | None = given(
+        "Inside diameter", alias="size", derived="wide enough not to limit the flow"
+    )
+    length_m: Length = given(
+        "Length along the pipe", alias="length", default=1.0, source=ENGINEERING_CHOICE
+    )
+    roughness_m: SmallLength = given(
+        "Roughness of the wall", alias="roughness", default=1.5e-6, source=COMMON_PRACTICE
+    )
+    fittings: tuple[Text, ...] = given("Fittings along it, by name", default=())
+    valve: Valve | None = given("A valve in it", default=None)
+    strainer: Strainer | None = given("A strainer in it", default=None)
+    label: Text | None = given("Name for people", derived="the id")
+
+
+class Use(Block):
+    """Water that somebody or something wants every day."""
+
+    from_: tuple[PortRef, ...] = given(
+        "Taps or tanks it draws from, first choice first", alias="from"
+    )
+    per_person_m3_per_day: Daily | None = given("For each person", alias="per-person", default=None)
+    people_count: Count | None = given("People", alias="people", derived="the people of the site")
+    per_animal_m3_per_day: Daily | None = given("For each animal", alias="per-animal", default=None)
+    animals_count: Count | None = given("Animals", alias="animals", default=None)
+    garden_area_m2: Area | None = given("Garden watered", alias="garden-area", default=None)
+    garden_m_per_day: tuple[DepthPerDay, ...] | None = given(
+        "Depth of water for each of the twelve months, January first",
+        alias="garden-depth",
+        default=None,
+    )
+    per_day_m3_per_day: Daily | None = given("For the whole", alias="per-day", default=None)
+    months: tuple[Factor, ...] = given(
+        "Factor for each of the twelve months, January first", default=(1.0,) * MONTHS_COUNT
+    )
+    hours: tuple[Factor, ...] = given(
+        "Weight of each of the 24 hours of the day, midnight first",
+        default=(1.0,) * 24,
+        source=ENGINEERING_CHOICE,
+    )
+    importance: Count = given("1 is served first, larger numbers later", default=5)
+    ration_below_frac: Share = given(
+        "Ration when its stores together hold less than this share",
+        alias="ration-below",
+        default=0.0,
+    )
+    ration_to_frac: Share = given(
+        "Share of the want that is given while rationed", alias="ration-to", default=1.0
+    )
+    label: Text | None = given("Name for people", derived="the id")
+
+
+class Plan(Block):
+    """A whole plan: the site, the rain, the parts, the pipes and the uses."""
+
+    format: Literal[1] = given("Version of this file format")
+    name: Text = given("Name of the place")
+    show: Literal["metric", "us"] = given("Units of the answers", default="metric")
+    site: Site = given("Where the system stands", default=Site())
+    rain: RainBlock = given("The rain record", default=RainBlock())
+    run: RunBlock = given("How the run is made", default=RunBlock())
+    roofs: Mapping[Id, Roof] = given("Roofs", alias="roof", default={})
+    screens: Mapping[Id, Screen] = given("Screens", alias="screen", default={})
+    first_flushes: Mapping[Id, FirstFlush] = given(
+        "First-flush chambers", alias="first-flush", default={}
+    )
+    tanks: Mapping[Id, Tank] = given("Tanks and cisterns", alias="tank", default={})
+    filters: Mapping[Id, Filter] = given("Slow sand filters", alias="filter", default={})
+    disinfections: Mapping[Id, Disinfection] = given(
+        "Disinfection steps", alias="disinfection", default={}
+    )
+    diverters: Mapping[Id, Diverter] = given("Diverters", alias="diverter", default={})
+    taps: Mapping[Id, Tap] = given("Taps", alias="tap", default={})
+    swales: Mapping[Id, Swale] = given("Swales", alias="swale", default={})
+    pipes: Mapping[Id, Pipe] = given("Pipes", alias="pipe", default={})
+    uses: Mapping[Id, Use] = given("Uses", alias="use", default={})
+
+    def parts(self) -> Iterator[tuple[str, Part]]:
+        """Every part with its id, sorted by id, so that the order in the file does not matter."""
+        groups: tuple[Mapping[str, Any], ...] = (
+            self.roofs,
+            self.screens,
+            self.first_flushes,
+            self.tanks,
+            self.filters,
+            self.disinfections,
+            self.diverters,
+            self.taps,
+            self.swales,
+        )
+        everything: dict[str, Part] = {}
+        for group in groups:
+            everything.update(group)
+        yield from sorted(everything.items())
+
+    def part(self, part_id: str) -> Part:
+        """One part by its id.
+
+        Raises
+        ------
+        KeyError
+            No part has that id.
+        """
+        return dict(self.parts())[part_id]
+
+
+def split_port(reference: str, *, default: str) -> tuple[str, str]:
+    """Split ``"raw.overflow"`` into part and port; a bare part id means its ``default`` port."""
+    part, _, port = reference.partition(".")
+    return part, port or default

@@ -1,0 +1,92 @@
+"""A plan's text with its places, and the problems that are told about it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+from functools import lru_cache
+
+from roofspring.errors import Problem
+from roofspring.plan.lines import KeyPath, Place, line_map
+
+_LONGEST_SHOWN = 80
+
+
+@dataclass(frozen=True)
+class PlanText:
+    """The text of a plan, the name to call it by, and where each key stands."""
+
+    name: str
+    text: str
+    places: Mapping[KeyPath, Place]
+
+    @classmethod
+    def of(cls, text: str, *, name: str) -> PlanText:
+        """Walk a text that a TOML parser has accepted."""
+        return cls(name, text, line_map(text))
+
+    def line(self, path: KeyPath) -> int | None:
+        """Line of a key, or of the nearest table above it that stands in the text."""
+        for depth in range(len(path), 0, -1):
+            if place := self.places.get(path[:depth]):
+                return place.line
+        return None
+
+    def raw(self, path: KeyPath) -> str:
+        """The value of a key as written, cut when it is long; empty where none is written."""
+        place = self.places.get(path)
+        text = " ".join(place.text.split()) if place else ""
+        return text if len(text) <= _LONGEST_SHOWN else text[:_LONGEST_SHOWN] + "..."
+
+    def problem(
+        self,
+        code: str,
+        path: KeyPath,
+        what: str,
+        *,
+        got: str | None = None,
+        allowed: str = "",
+        next_step: str,
+    ) -> Problem:
+        """A problem at a key: its line, its path and its value are filled in."""
+        return Problem(
+            code,
+            what,
+            file=self.name,
+            line=self.line(path),
+            where=dotted(path),
+            got=self.raw(path) if got is None else got,
+            allowed=allowed,
+            next=next_step,
+        )
+
+
+def dotted(path: KeyPath) -> str:
+    """A key path for people: ``tank.raw.table, item 2``."""
+    words = ".".join(part for part in path if isinstance(part, str))
+    items = [str(part + 1) for part in path if isinstance(part, int)]
+    return words + (f", item {' of item '.join(reversed(items))}" if items else "")
+
+
+def closest(word: str, options: Iterable[str]) -> str:
+    """The option most like a word, or nothing when none is near."""
+    return _closest(word[:60], tuple(options))
+
+
+@lru_cache(maxsize=512)
+def _closest(word: str, options: tuple[str, ...]) -> str:
+    matches = get_close_matches(word, options, n=1, cutoff=0.6)
+    return matches[0] if matches else ""
+
+
+def did_you_mean(word: str, options: Iterable[str], *, otherwise: str) -> str:
+    """The next step after a name that is not known."""
+    match = closest(word, options)
+    return f'did you mean "{match}"?' if match else otherwise
+
+
+def in_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """Problems by line, then code and place, without repeats."""
+    unique = dict.fromkeys(problems)
+    return tuple(sorted(unique, key=lambda p: (p.line or 0, p.code, p.where)))

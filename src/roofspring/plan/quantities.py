@@ -1,0 +1,112 @@
+"""Typed text: what a plan field accepts, and how it becomes an SI float."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, Field
+
+from roofspring.errors import UnitError
+from roofspring.units import example, parse
+
+
+class ValueRefused(ValueError):
+    """A value that cannot stand: carries what is allowed and the next step for the reader."""
+
+    def __init__(self, what: str, *, allowed: str = "", next_step: str = "") -> None:
+        super().__init__(what)
+        self.what, self.allowed, self.next_step = what, allowed, next_step
+
+
+@dataclass(frozen=True)
+class Reads:
+    """Turns text such as ``"5 ft 3 in"`` into an SI float within stated limits.
+
+    The limits are sanity limits: they catch a slip of the unit, not bad engineering.
+    """
+
+    unit: str
+    low: float
+    high: float
+    low_text: str
+    high_text: str
+
+    def __call__(self, value: Any) -> float:
+        """Parse and check one value from the plan file."""
+        if isinstance(value, bool) or not isinstance(value, (str, int, float)):
+            raise ValueRefused("this is not a quantity", allowed=self.allowed, next_step=self._next)
+        if not isinstance(value, str):
+            if self.unit:
+                raise ValueRefused(
+                    "the unit is missing", allowed=self.allowed, next_step=self._next
+                )
+            try:
+                number = float(value)
+            except OverflowError:  # a whole number with hundreds of digits
+                number = math.inf
+        else:
+            try:
+                number = parse(value, to=self.unit)
+            except UnitError as error:
+                problem = error.problems[0]
+                raise ValueRefused(
+                    problem.what, allowed=self.allowed, next_step=self._next
+                ) from error
+        if not self.low <= number <= self.high:  # also refuses not-a-number
+            raise ValueRefused(
+                "outside what such a value can be", allowed=self.allowed, next_step="check the unit"
+            )
+        return number
+
+    @property
+    def allowed(self) -> str:
+        """The limits in words."""
+        kind = f'a quantity in quotes, like "{example(self.unit)}"' if self.unit else "a number"
+        return f"{kind}, from {self.low_text} to {self.high_text}"
+
+    @property
+    def _next(self) -> str:
+        return f'write it like "{example(self.unit)}"'
+
+
+def _reads(unit: str, low: float, high: float, low_text: str, high_text: str) -> BeforeValidator:
+    return BeforeValidator(Reads(unit, low, high, low_text, high_text))
+
+
+Height = Annotated[float, _reads("m", -100.0, 100.0, "-100 m", "100 m above the datum")]
+Elevation = Annotated[float, _reads("m", -450.0, 9000.0, "-450 m", "9000 m above the sea")]
+Length = Annotated[float, _reads("m", 1e-4, 1000.0, "0.1 mm", "1000 m")]
+SmallLength = Annotated[float, _reads("m", 0.0, 10.0, "0", "10 m")]
+Grain = Annotated[float, _reads("m", 2e-5, 0.2, "0.02 mm", "200 mm")]
+Area = Annotated[float, _reads("m2", 1e-4, 1e6, "1 cm²", "1 km²")]
+Volume = Annotated[float, _reads("m3", 0.0, 1e6, "0", "1,000,000 m³")]
+Flow = Annotated[float, _reads("m3/s", 0.0, 10.0, "0", "10 m³/s")]
+Rate = Annotated[float, _reads("m/s", 0.0, 0.1, "0", "0.1 m/s")]
+Duration = Annotated[float, _reads("s", 0.0, 4e7, "0", "1 year")]
+Temperature = Annotated[float, _reads("degC", -60.0, 60.0, "-60 °C", "60 °C")]
+Share = Annotated[float, _reads("", 0.0, 1.0, "0", "1 (or 100 %)")]
+Factor = Annotated[float, _reads("", 0.0, 1000.0, "0", "1000")]
+SlowRate = Annotated[float, _reads("m/s", 0.0, 0.5 / 86400.0, "0", "500 mm a day")]
+Angle = Annotated[float, _reads("deg", -180.0, 180.0, "-180°", "180°")]
+Daily = Annotated[float, _reads("m3/day", 0.0, 1e5, "0", "100,000 m³ a day")]
+DepthPerDay = Annotated[float, _reads("m/day", 0.0, 0.5, "0", "500 mm a day")]
+Count = Annotated[int, Field(strict=True, ge=0, le=100_000)]
+Ganged = Annotated[int, Field(strict=True, ge=1, le=1000)]
+Month = Annotated[int, Field(strict=True, ge=1, le=12)]
+Flag = Annotated[bool, Field(strict=True)]
+
+
+def given(
+    about: str, *, alias: str | None = None, default: Any = ..., source: str = "", derived: str = ""
+) -> Any:
+    """A plan field: its words for the reference page, its default and where that comes from.
+
+    ``source`` is a bibliography key or a plain statement. ``derived`` says in words what stands in
+    when the field is left out and no fixed default exists.
+    """
+    extra: dict[str, Any] = {"source": source, "derived": derived}
+    if derived and default is ...:
+        default = None
+    return Field(default=default, alias=alias, description=about, json_schema_extra=extra)

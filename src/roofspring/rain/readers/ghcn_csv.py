@@ -1,0 +1,137 @@
+"""GHCN-Daily by station as CSV: one element and day on a line, no heading."""
+
+from __future__ import annotations
+
+import csv
+import re
+from datetime import date
+from pathlib import Path
+
+from roofspring.rain.readers._ghcn import (
+    ELEMENTS,
+    STATION_ID,
+    Readings,
+    Value,
+    assemble,
+    refuse_unit,
+)
+from roofspring.rain.readers._text import Problems, open_lines
+from roofspring.rain.record import RainRecord
+
+_FIRST = re.compile(rf"{STATION_ID.pattern},[0-9]{{8}},[A-Z0-9]{{4}},-?[0-9]+,")
+_WHOLE = re.compile(r"-?[0-9]{1,7}")
+_DATE = re.compile(r"[0-9]{8}")
+
+
+def looks_like_ghcn_csv(line: str) -> bool:
+    """Whether a file's first line is station, day, element and whole number.
+
+    >>> looks_like_ghcn_csv("USW00093986,19100316,PRCP,127,,,6,")
+    True
+    """
+    return bool(_FIRST.match(line))
+
+
+def read_ghcn_csv(path: Path, *, unit: str | None = None, station: str | None = None) -> RainRecord:
+    """Read GHCN-Daily by-station CSV; gaps stay gaps.
+
+    Parameters
+    ----------
+    path : Path
+        ``ID,YYYYMMDD,ELEMENT,VALUE,MFLAG,QFLAG,SFLAG,TIME`` without a heading; the last may lack.
+    unit : None
+        The form fixes its unit (tenths of mm), so none may be given.
+    station : str, optional
+        Eleven-character identifier; needed when the file holds several stations.
+
+    Returns
+    -------
+    RainRecord
+        Daily depths [m], from the first to the last day with rain data.
+
+    Raises
+    ------
+    RecordError (REC-001 to REC-016)
+        Every problem of the file at once, each with its line; the first 20 are listed.
+
+    Notes
+    -----
+    Flags and totals over several days are treated as in `read_ghcn_dly`.
+
+    Source
+    ------
+    MENNE_2012, readme of the by-station files (order of cells), section III (units, flags).
+    """
+    problems = Problems(path)
+    refuse_unit(unit, problems)
+    readings = Readings(problems, station)
+    with open_lines(path, problems) as lines:
+        content = (line for line in lines if line.strip())
+        try:
+            for cells in csv.reader(content, strict=True):
+                _row(cells, lines.number, readings)
+        except csv.Error as error:
+            problems.fatal(
+                "REC-008",
+                f"the row cannot be split into cells: {error}",
+                line=lines.number,
+                next="check the quotation marks on this line",
+            )
+    return assemble(readings, source=f"{path.name}, GHCN-Daily by-station CSV")
+
+
+def _row(cells: list[str], number: int, readings: Readings) -> None:
+    if len(cells) not in (7, 8):
+        readings.problems.add(
+            "REC-008",
+            "the row has the wrong number of cells",
+            line=number,
+            got=str(len(cells)),
+            allowed="7 or 8: station, day, element, value, three flags, time",
+            next="get the file again from its publisher; a download may have broken off",
+        )
+        return
+    name, day_text, element, value_text, mflag, qflag = (c.strip() for c in cells[:6])
+    if not STATION_ID.fullmatch(name):
+        readings.problems.add(
+            "REC-016",
+            "this is not a station identifier",
+            line=number,
+            got=name,
+            allowed="eleven capital letters and digits, country first",
+            next="get the file again from its publisher",
+        )
+        return
+    if not readings.wanted(name) or element not in ELEMENTS:
+        return
+    day = _day(day_text)
+    if day is None:
+        readings.problems.add(
+            "REC-009",
+            "this is not a date of the calendar",
+            line=number,
+            got=day_text,
+            allowed="YYYYMMDD, a day that exists",
+            next="get the file again from its publisher",
+        )
+    elif not _WHOLE.fullmatch(value_text):
+        readings.problems.add(
+            "REC-010",
+            "this is not a whole number",
+            line=number,
+            where=element,
+            got=value_text,
+            allowed="tenths, without a decimal mark",
+            next="get the file again from its publisher",
+        )
+    else:
+        readings.add(element, day, Value(int(value_text), mflag or " ", qflag, number))
+
+
+def _day(text: str) -> date | None:
+    if not _DATE.fullmatch(text):
+        return None
+    try:
+        return date(int(text[:4]), int(text[4:6]), int(text[6:]))
+    except ValueError:
+        return None

@@ -1,0 +1,119 @@
+"""Writing a record to our own plain CSV, which reads back to the same values."""
+
+from __future__ import annotations
+
+import math
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import suppress
+from decimal import Decimal
+from pathlib import Path
+
+import numpy as np
+
+from roofspring.errors import OutputError, Problem
+from roofspring.rain.readers.plain_csv import HEAD
+from roofspring.rain.record import Kept, RainRecord
+
+VERSION = 1
+
+
+def write_csv(record: RainRecord, path: Path | str) -> Path:
+    """Write a record to a CSV file, whole or not at all.
+
+    Parameters
+    ----------
+    record : RainRecord
+    path : Path or str
+        An existing file is replaced only once the new one is complete.
+
+    Returns
+    -------
+    Path
+        The file written.
+
+    Raises
+    ------
+    OutputError (REC-024)
+        The file could not be written.
+
+    Notes
+    -----
+    Depths are written in mm with all the digits they need, with a column that says how each value
+    was come by, so that ``read_csv`` gives the same depths, marks and temperatures bit for bit.
+
+    Source
+    ------
+    Form of the file: engineering choice.
+    """
+    path = Path(path)
+    name = None
+    try:
+        with tempfile.NamedTemporaryFile(
+            "w",
+            encoding="utf-8",
+            newline="\n",
+            dir=path.parent,
+            prefix=f".{path.name}.",
+            delete=False,
+        ) as out:
+            name = out.name
+            out.writelines(_lines(record))
+            out.flush()
+            os.fsync(out.fileno())
+        mask = os.umask(0)
+        os.umask(mask)
+        Path(name).chmod(0o666 & ~mask)
+        Path(name).replace(path)
+    except OSError as error:
+        if name is not None:
+            with suppress(OSError):
+                Path(name).unlink()
+        raise OutputError(
+            Problem(
+                "REC-024",
+                f"the rain record could not be written: {error.strerror}",
+                str(path),
+                next="check that the folder exists, may be written in, and that the disk has room",
+            )
+        ) from error
+    return path
+
+
+def _lines(record: RainRecord) -> Iterator[str]:
+    yield f"{HEAD}, version {VERSION}\n"
+    for key in ("name", "source", "fill_method"):
+        value = " ".join(str(getattr(record, key)).split())
+        if value:
+            yield f"# {key}: {value}\n"
+    daily = record.step_s == 86_400.0
+    temps = [t for t in (record.tmin_degc, record.tmax_degc) if t is not None]
+    both = len(temps) == 2
+    yield (
+        ("date" if daily else "time")
+        + ",precip_mm,kept"
+        + (",tmin_c,tmax_c" if both else "")
+        + "\n"
+    )
+    unit = "D" if daily else "s"
+    step = np.timedelta64(round(record.step_s), "s")
+    start, n = record.start.astype("datetime64[s]"), record.steps_per_day_count
+    for i, (depth, mark) in enumerate(
+        zip(record.depth_m.tolist(), record.kept.tolist(), strict=True)
+    ):
+        when = (start + i * step).astype(f"datetime64[{unit}]")
+        row = f"{when},{_mm(depth)},{Kept(mark).name.lower()}"
+        if both:
+            cells = (_plain(t[i // n]) if i % n == 0 else "" for t in temps)
+            row += "," + ",".join(cells)
+        yield row + "\n"
+
+
+def _mm(depth_m: float) -> str:
+    """Metres as mm, exactly: the decimal point is moved, nothing is rounded."""
+    return "" if math.isnan(depth_m) else format(Decimal(repr(depth_m)).scaleb(3), "f")
+
+
+def _plain(value: float) -> str:
+    return "" if math.isnan(value) else repr(float(value))

@@ -1,0 +1,130 @@
+"""What the run itself says is wrong, and the next step."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import numpy.typing as npt
+
+from roofspring.errors import Finding
+from roofspring.network.result import RunResult
+from roofspring.plan.model import Filter, Plan
+from roofspring.rain import RainRecord
+from roofspring.reliability.answer import UseAnswer
+from roofspring.sources import ENGINEERING_CHOICE
+
+MUCH_FILLED_FRAC = 0.05
+MUCH_SPILLED_FRAC = 0.10
+
+
+def supply_findings(
+    plan: Plan,
+    record: RainRecord,
+    result: RunResult,
+    uses: tuple[UseAnswer, ...],
+    caught_m3: float,
+    gone_m3: npt.NDArray[np.float64],
+) -> Iterator[Finding]:
+    """Findings on shortage, on water spilled while something ran short, on rates and on the record."""
+    yield from _shortages(plan, uses)
+    wanted = sum(u.wanted_m3 for u in uses)
+    years = max(result.years, 1e-9)
+    if wanted > 0.0 and caught_m3 < wanted:
+        yield Finding(
+            "SUP-103",
+            "caution",
+            "roof and rain bring less than is wanted: no tank, however large, can serve it all",
+            where="roofs",
+            got=f"{caught_m3 / years:.0f} m³ a year caught",
+            limit=f"{wanted / years:.0f} m³ a year wanted",
+            next="add roof area, lower the least important use, or plan another source",
+        )
+    lost = float(gone_m3.sum())
+    short = any(u.days_short for u in uses)
+    if short and caught_m3 > 0.0 and lost > MUCH_SPILLED_FRAC * caught_m3:
+        yield Finding(
+            "SUP-104",
+            "caution",
+            "much of the caught water spills although something runs short",
+            where=_worst_spiller(result),
+            got=f"{lost / years:.0f} m³ a year, {100 * lost / caught_m3:.0f} % of what is caught",
+            limit=f"{100 * MUCH_SPILLED_FRAC:.0f} %",
+            source=ENGINEERING_CHOICE,
+            next="look at which store spills first: a larger raw tank catches storms, more filter "
+            "area empties it sooner, a larger cistern carries more through the dry spell",
+        )
+    yield from _rates(plan, result)
+    if record.filled_frac > MUCH_FILLED_FRAC:
+        yield Finding(
+            "SUP-105",
+            "caution",
+            "a large share of the rain record is filled in, not measured",
+            where="rain",
+            got=f"{100 * record.filled_frac:.1f} %",
+            limit=f"{100 * MUCH_FILLED_FRAC:.0f} %",
+            source=ENGINEERING_CHOICE,
+            next="look for a nearer or fuller station",
+        )
+    if record.invented:
+        yield Finding(
+            "SUP-106",
+            "caution",
+            "the rain is invented by a generator: the answer shows how the system works, not what "
+            "your sky will do",
+            where="rain",
+            source=ENGINEERING_CHOICE,
+            next="give a measured record of a station near you",
+        )
+
+
+def _shortages(plan: Plan, uses: tuple[UseAnswer, ...]) -> Iterator[Finding]:
+    for use in uses:
+        if use.days_short == 0:
+            continue
+        months = sorted(range(12), key=lambda m: -use.short_by_month[m])[:3]
+        names = ("January", "February", "March", "April", "May", "June", "July", "August",
+                 "September", "October", "November", "December")
+        worst = ", ".join(names[m] for m in sorted(months) if use.short_by_month[m])
+        yield Finding(
+            "SUP-101" if plan.uses[use.id].importance <= 1 else "SUP-102",
+            "stop" if plan.uses[use.id].importance <= 1 else "caution",
+            f"{use.label} ran short on {use.days_short:,} days, "
+            f"{use.longest_short_days:,} of them on end from {use.longest_short_from}",
+            where=f"use.{use.id}",
+            got=f"{100 * use.served_frac:.1f} % served; worst in {worst}",
+            limit="100 %",
+            next="more storage for the dry spell, more roof, or a smaller want; see the storage curve",
+        )
+
+
+def _rates(plan: Plan, result: RunResult) -> Iterator[Finding]:
+    for i, filter_id in enumerate(result.filter_ids):
+        part = plan.filters[filter_id]
+        highest = float(result.filter_rate_m_per_s[:, i].max(initial=0.0))
+        if highest > part.rate_limit_m_per_s * (1.0 + 1e-9):
+            over = int((result.filter_rate_m_per_s[:, i] > part.rate_limit_m_per_s).sum())
+            yield Finding(
+                "SUP-107",
+                "stop",
+                f"the filter ran faster than its limit on {over:,} days",
+                where=filter_id,
+                got=f"{highest * 3600:.2f} m/h",
+                limit=f"{part.rate_limit_m_per_s * 3600:.2f} m/h",
+                source=_limit_source(part),
+                next="throttle it, or give it more area",
+            )
+
+
+def _limit_source(part: Filter) -> str:
+    given = "rate_limit_m_per_s" in part.model_fields_set
+    return "the plan's own limit" if given else "HUISMAN_WOOD_1974"
+
+
+def _worst_spiller(result: RunResult) -> str:
+    spills = {
+        arc.from_part: float(result.flow_m3[:, j].sum())
+        for j, arc in enumerate(result.arcs)
+        if arc.kind == "overflow"
+    }
+    return max(sorted(spills), key=lambda s: spills[s]) if spills else ""

@@ -1,0 +1,53 @@
+"""Daily flows across the borders that people ask about: caught, and gone for good."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from roofspring.network.result import GROUND, RunResult
+from roofspring.plan.model import Diverter, Filter, FirstFlush, Plan, Roof, Screen, Swale, Tank
+
+FloatArray = npt.NDArray[np.float64]
+
+
+def caught_m3_by_day(plan: Plan, result: RunResult) -> FloatArray:
+    """Roof water that reached a tank or filter, after screen and first flush, each day [m3]."""
+    parts = dict(plan.parts())
+    runoff = {p for p, part in parts.items() if isinstance(part, (Roof, Screen, FirstFlush))}
+    grown = True
+    while grown:  # a diverter between roof and tank carries roof water too
+        more = {
+            arc.to_part
+            for arc in result.arcs
+            if arc.from_part in runoff and isinstance(parts.get(arc.to_part), Diverter)
+        } - runoff
+        runoff |= more
+        grown = bool(more)
+    return _sum(
+        result,
+        [
+            arc.kind in ("pass", "reject", "weep")
+            and arc.from_part in runoff
+            and isinstance(parts.get(arc.to_part), (Tank, Filter))
+            for arc in result.arcs
+        ],
+    )
+
+
+def gone_m3_by_day(plan: Plan, result: RunResult) -> FloatArray:
+    """Water that left a tank or filter over its overflow for a swale or the ground [m3]."""
+    parts = dict(plan.parts())
+    return _sum(
+        result,
+        [
+            arc.kind == "overflow"
+            and (arc.to_part == GROUND or isinstance(parts.get(arc.to_part), Swale))
+            for arc in result.arcs
+        ],
+    )
+
+
+def _sum(result: RunResult, picked: list[bool]) -> FloatArray:
+    total: FloatArray = result.flow_m3[:, np.array(picked, dtype=bool)].sum(axis=1)
+    return total

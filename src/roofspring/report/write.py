@@ -1,0 +1,51 @@
+"""Writing a file so that a reader never sees half of it."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import secrets
+from pathlib import Path
+
+from roofspring.errors import OutputError, Problem
+
+
+def write_text_atomic(path: Path, text: str) -> None:
+    """Write a text file whole or not at all.
+
+    The text goes to a temporary file in the same folder, which then takes the place of ``path``
+    in one step. An older file at ``path`` stays as it was if anything fails.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        The folder must exist.
+    text : str
+        Written as UTF-8 with ``\\n`` line ends.
+
+    Raises
+    ------
+    OutputError
+        OUT-001: the folder or the file cannot be written.
+    """
+    temporary = path.with_name(f".{path.name}.{secrets.token_hex(6)}.part")
+    try:
+        with temporary.open("x", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        temporary.replace(path)
+    except OSError as error:
+        raise OutputError(
+            Problem(
+                "OUT-001",
+                "the file could not be written",
+                file=str(path),
+                got=error.strerror or type(error).__name__,
+                allowed="a folder that exists, that you may write to, with room left",
+                next="make the folder, free some room, or choose another one with --out",
+            )
+        ) from error
+    finally:
+        with contextlib.suppress(OSError):
+            temporary.unlink(missing_ok=True)

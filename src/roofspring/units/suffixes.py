@@ -1,0 +1,31 @@
+"""The one table that ties a unit suffix in a name to the unit it means.
+
+Used by the parser, the plan reference page and the test over all public signatures.
+"""
+
+from __future__ import annotations
+
+SUFFIXES: dict[str, str] = {
+    "_m": "m",
+    "_m2": "m2",
+    "_m3": "m3",
+    "_mm": "mm",
+    "_s": "s",
+    "_days": "day",
+    "_hours": "hour",
+    "_years": "year",
+    "_m_per_s": "m/s",
+    "_m3_per_s": "m3/s",
+    "_m2_per_s": "m2/s",
+    "_pa": "Pa",
+    "_pa_s": "Pa s",
+    "_kg": "kg",
+    "_kg_per_m3": "kg/m3",
+    "_degc": "degC",
+    "_frac": "",
+    "_log10": "",
+    "_count": "",
+    "_per_m": "1/m",
+    "_deg": "deg",
+}
+"""Suffix to unit. A name without one of these endings carries no unit."""

@@ -1,0 +1,40 @@
+"""Every published number, within its printed digits or the accuracy its source states."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+
+from cases import Case, all_cases
+from roofspring.sources import COMMON_PRACTICE, cite
+
+CASES = all_cases()
+
+
+@pytest.mark.parametrize("case", CASES, ids=[f"{c.id} {c.quantity}" for c in CASES])
+def test_case(case: Case) -> None:
+    assert case.got() == pytest.approx(case.expected, rel=0.0, abs=case.tolerance)
+
+
+def test_no_case_is_given_twice() -> None:
+    twice = [k for k, n in Counter((c.id, c.quantity) for c in CASES).items() if n > 1]
+    assert twice == []
+
+
+@pytest.mark.parametrize("case", CASES, ids=[f"{c.id} {c.quantity}" for c in CASES])
+def test_case_says_where_it_comes_from(case: Case) -> None:
+    if case.status == "common practice, no source":
+        assert case.source == COMMON_PRACTICE
+    elif case.status == "computed" and not case.source:
+        assert case.where
+    else:
+        assert cite(case.source) and case.where
+
+
+def test_a_case_tells_a_wrong_number_from_a_right_one() -> None:
+    case = Case("X1", "a rounded number", lambda: 0.0, "1,234.50", "L", "", "made up", "computed")
+    assert case.expected == 1234.5
+    assert case.tolerance == pytest.approx(0.005)
+    assert not abs(1234.506 - case.expected) <= case.tolerance
+    assert abs(1234.504 - case.expected) <= case.tolerance
