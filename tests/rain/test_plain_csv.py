@@ -154,6 +154,25 @@ def test_sub_daily_records_lie_on_whole_days(tmp_path: Path) -> None:
     assert int((record.kept == Kept.MISSING).sum()) == 2 * 96 - 3
 
 
+def test_a_file_joined_to_itself_keeps_its_step(tmp_path: Path) -> None:
+    rows = "".join(f"2012-01-01T{h:02d}:00,{h}\n" for h in range(24))
+    record = load(put(tmp_path, "time,precip_mm\n" + rows + rows))
+    assert record.step_s == 3600.0 and record.depth_m.tolist() == [h / 1e3 for h in range(24)]
+    assert [f.code for f in record.findings] == ["REC-110", "REC-111"]
+
+
+def test_extremes_of_a_day_need_three_quarters_of_its_readings(tmp_path: Path) -> None:
+    rows = [
+        f"2012-01-{day:02d}T{h:02d}:00,0,{h if h < readings else ''}\n"
+        for day, readings in ((1, 24), (2, 18), (3, 17))
+        for h in range(24)
+    ]
+    record = load(put(tmp_path, "time,precip_mm,temp_c\n" + "".join(rows)))
+    assert record.tmin_degc is not None and record.tmax_degc is not None
+    assert record.tmin_degc[:2].tolist() == [0.0, 0.0] and np.isnan(record.tmin_degc[2])
+    assert record.tmax_degc[:2].tolist() == [23.0, 17.0] and np.isnan(record.tmax_degc[2])
+
+
 def test_summer_time_is_turned_to_standard_time(tmp_path: Path) -> None:
     rows = "2012-10-28T01:00+02:00,1\n2012-10-28T02:00+02:00,2\n2012-10-28T02:00+01:00,3\n"
     record = load(put(tmp_path, "time,precip_mm\n" + rows))

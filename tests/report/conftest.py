@@ -15,8 +15,8 @@ import pytest
 
 from roofspring.errors import Finding, ranked
 from roofspring.network.assumptions import Assumption
-from roofspring.network.checks import LevelCheck
-from roofspring.network.result import GROUND, Arc, Provenance, RunResult
+from roofspring.network.levels import LevelCheck
+from roofspring.network.result import Arc, Provenance, RunResult
 from roofspring.plan.model import Plan
 from roofspring.rain.record import Kept, RainRecord
 from roofspring.reliability.answer import (
@@ -51,7 +51,9 @@ def synthetic_run(years_count: int = 31) -> RunResult:
     wanted = np.stack(
         [np.full(n, 0.030), np.full(n, 0.190), np.full(n, 0.016), 0.135 * summer], axis=1
     )
-    served = np.stack([np.where(share > limit, 1.0, 0.4) for limit in (0.16, 0.19, 0.2, 0.3)], axis=1)
+    served = np.stack(
+        [np.where(share > limit, 1.0, 0.4) for limit in (0.16, 0.19, 0.2, 0.3)], axis=1
+    )
     arcs = (Arc("overflow", "raw", "overflow", "cistern", "raw-overflow"),)
     return RunResult(
         days=days,
@@ -124,7 +126,7 @@ def synthetic_supply(run: RunResult, findings: tuple[Finding, ...]) -> SupplyAns
     )
     return SupplyAnswer(
         sentence="On 31.0 years of rain the house ran short on 214 days, most of them in August.",
-        doubt="31 years show what happens about once in ten years; they say little of rarer droughts.",
+        doubt="31 years show what happens about once in ten years, and little of rarer droughts.",
         years=run.years,
         rain_mm_per_year=980.0,
         fell_m3=4678.0,
@@ -148,7 +150,11 @@ def synthetic_supply(run: RunResult, findings: tuple[Finding, ...]) -> SupplyAns
         curve=curve,
         methods=(
             ReferenceMethod(
-                "yield after spillage, daily", 0.962, None, "common practice, no source", "one lumped store"
+                "yield after spillage, daily",
+                0.962,
+                None,
+                "common practice, no source",
+                "one lumped store",
             ),
         ),
         residual_m3=run.residual_m3,
@@ -190,16 +196,27 @@ FINDINGS = ranked(
             "Fit a throttle set to 0.20 m/h.",
         ),
         Finding(
-            "RUN-004", "caution", "Water can freeze in January", "raw", "-9 °C", "0 °C", "", "Bury it."
+            "RUN-004",
+            "caution",
+            "Water can freeze in January",
+            "raw",
+            "-9 °C",
+            "0 °C",
+            "",
+            "Bury it.",
         ),
-        Finding("REC-010", "note", "1.2 % of the record was filled", "rain.csv", next="Nothing to do."),
+        Finding(
+            "REC-010", "note", "1.2 % of the record was filled", "rain.csv", next="Nothing to do."
+        ),
     )
 )
 
 
 def load_demo() -> Plan:
     """The demo plan as it is shipped."""
-    text = resources.files("roofspring.workflows").joinpath("demo/alder-bench.toml").read_text("utf-8")
+    text = (
+        resources.files("roofspring.workflows").joinpath("demo/alder-bench.toml").read_text("utf-8")
+    )
     return Plan.model_validate(tomllib.loads(text))
 
 
@@ -231,8 +248,22 @@ def synthetic_document(plan: Plan) -> DesignDocument:
         ),
     )  # fmt: skip
     assumptions = (
-        Assumption("sand-a.porosity", "Share of the bed that is void", 0.4, "", "default", "engineering choice"),
-        Assumption("flush.depth", "Depth of runoff held back", 0.002, "rain", "default", "common practice, no source"),
+        Assumption(
+            "sand-a.porosity",
+            "Share of the bed that is void",
+            0.4,
+            "",
+            "default",
+            "engineering choice",
+        ),
+        Assumption(
+            "flush.depth",
+            "Depth of runoff held back",
+            0.002,
+            "rain",
+            "default",
+            "common practice, no source",
+        ),
     )
     return DesignDocument(
         plan=plan,
@@ -243,7 +274,7 @@ def synthetic_document(plan: Plan) -> DesignDocument:
         run=run,
         supply=synthetic_supply(run, FINDINGS),
         levels=levels,
-        levels_sentence="Two of three height checks could be made; one fails: the weir of sand-b is 10 mm too low.",
+        levels_sentence="One of three height checks fails: the weir of sand-b is 10 mm too low.",
         findings=FINDINGS,
         assumptions=assumptions,
         provenance=run.provenance,

@@ -1,1 +1,1 @@
-"""cli."""
+"""The command line: parse, call a workflow, show the answer."""

@@ -62,6 +62,7 @@ class Net(NamedTuple):
     feed_head_m: Floats  # (f,) head at the last point of the flow table
     feed_flow_m3_per_s: Floats  # (f, HEAD_POINTS_COUNT) by equal steps of the root of the head
     feed_drowns: Ints  # (f,) 1 where the far tank can stand above its inlet
+    feed_valve: Ints  # (f,) node whose float valve meters the feed, -1 where none does
     draw_first: Ints  # (u + 1,)
     draw_node: Ints  # (s,)
     draw_arc: Ints  # (s,)
@@ -97,12 +98,12 @@ class Books(NamedTuple):
 class Scratch(NamedTuple):
     """Room to work in, made by the caller so that no kernel allocates."""
 
-    node: Floats  # (7, n)
-    arc: Floats  # (2, a)
+    node: Floats  # (8, n)
+    arc: Floats  # (3, a)
     use: Floats  # (2, u)
 
 
 def scratch_for(net: Net) -> Scratch:
     """Scratch arrays that fit a net."""
     n, arcs, uses = len(net.kind), len(net.arc_to), len(net.draw_first) - 1
-    return Scratch(np.zeros((7, n)), np.zeros((2, arcs)), np.zeros((2, uses)))
+    return Scratch(np.zeros((8, n)), np.zeros((3, arcs)), np.zeros((2, uses)))

@@ -35,6 +35,8 @@ from roofspring.kernels.net import (
 )
 from roofspring.kernels.status import NOT_FINITE, OK
 
+EVEN_OUT_HALVINGS = 50
+
 
 @kernel
 def tank_level_m(net: Net, node: int, content_m3: float) -> float:
@@ -46,6 +48,22 @@ def tank_level_m(net: Net, node: int, content_m3: float) -> float:
 
 
 @kernel
+def even_out_m3(net: Net, feed: int, node: int, near_m3: float, far_m3: float) -> float:
+    """What can run to a drowned inlet until both tanks stand level; the far one may overflow."""
+    to = net.arc_to[net.feed_arc[feed]]
+    low_m3, high_m3 = 0.0, max(0.0, near_m3)
+    for _ in range(EVEN_OUT_HALVINGS):
+        moved_m3 = 0.5 * (low_m3 + high_m3)
+        far_level_m = tank_level_m(net, to, min(far_m3 + moved_m3, net.capacity_m3[to]))
+        far_level_m = max(far_level_m, net.feed_inlet_m[feed])
+        if tank_level_m(net, node, near_m3 - moved_m3) > far_level_m:
+            low_m3 = moved_m3
+        else:
+            high_m3 = moved_m3
+    return low_m3
+
+
+@kernel
 def feed_limit_m3(net: Net, feed: int, node: int, content_m3: Floats, dt_s: float) -> float:
     """Most that a feed can carry in a step, by its pipe and by the levels at its two ends."""
     level_m = tank_level_m(net, node, content_m3[node])
@@ -53,14 +71,8 @@ def feed_limit_m3(net: Net, feed: int, node: int, content_m3: Floats, dt_s: floa
     to = net.arc_to[net.feed_arc[feed]]
     most_m3 = math.inf
     if net.feed_drowns[feed] == 1:
-        far_level_m = tank_level_m(net, to, content_m3[to])
-        far_m = max(far_m, far_level_m)
-        if level_m <= far_m:
-            return 0.0
-        near_m2 = net.brim_m3[node] / (net.level_m[node, LEVEL_POINTS_COUNT - 1] - net.level_m[node, 0])
-        far_m2 = net.brim_m3[to] / (net.level_m[to, LEVEL_POINTS_COUNT - 1] - net.level_m[to, 0])
-        even_m = (level_m * near_m2 + far_level_m * far_m2) / (near_m2 + far_m2)
-        most_m3 = near_m2 * (level_m - max(even_m, net.feed_inlet_m[feed]))
+        far_m = max(far_m, tank_level_m(net, to, content_m3[to]))
+        most_m3 = even_out_m3(net, feed, node, content_m3[node], content_m3[to])
     head_m = level_m - far_m
     if head_m <= 0.0:
         return 0.0
@@ -113,25 +125,27 @@ def find_rooms(
     wait_s: Floats,
     full_s: Floats,
     feeding_m3: Floats,
+    kept_m3: Floats,
+    fair_m3: Floats,
     thickness: float,
     dt_s: float,
 ) -> None:
     """From the last node back: what each node would take, and what each arc could carry.
 
-    ``limit_m3`` is per arc, ``room_m3`` per node: what its float valves would let in.
+    ``limit_m3`` is per arc, ``room_m3`` per node: what its float valves would let in. ``fair_m3`` is
+    an arc's share of the room at its end, ``kept_m3`` the sum of these by node.
     """
     n = len(net.kind)
     for node in range(n):
         feeding_m3[node] = 0.0
+        kept_m3[node] = 0.0
     for node in range(n):
         for feed in range(net.feed_first[node], net.feed_first[node + 1]):
             arc = net.feed_arc[feed]
             limit_m3[arc] = feed_limit_m3(net, feed, node, content_m3, dt_s)
-            to = net.arc_to[arc]
-            if net.arc_float[arc] == 1 or net.kind[to] == PASS:
-                feeding_m3[to] += limit_m3[arc]
-        if net.kind[node] == PASS and net.arc_float[net.slot[node, OUT]] == 1:
-            feeding_m3[net.arc_to[net.slot[node, OUT]]] += feeding_m3[node]
+            valve = net.feed_valve[feed]
+            if valve >= 0:
+                feeding_m3[valve] += limit_m3[arc]
     for node in range(n - 1, -1, -1):
         kind = net.kind[node]
         room_m3[node] = math.inf
@@ -144,20 +158,28 @@ def find_rooms(
             leaving_m3 = planned_m3[node]
             for feed in range(net.feed_first[node], net.feed_first[node + 1]):
                 arc = net.feed_arc[feed]
-                to = net.arc_to[arc]
-                if net.arc_float[arc] == 1 or net.kind[to] == PASS:
-                    limit_m3[arc] = min(limit_m3[arc], room_m3[to])
-                leaving_m3 += limit_m3[arc]
+                valve = net.feed_valve[feed]
+                fair_m3[arc] = limit_m3[arc]
+                if valve >= 0 and limit_m3[arc] > 0.0:
+                    share = limit_m3[arc] / feeding_m3[valve]
+                    fair_m3[arc] = min(limit_m3[arc], room_m3[valve] * share)
+                    kept_m3[valve] += fair_m3[arc]
+                leaving_m3 += fair_m3[arc]
             room_m3[node] = max(0.0, net.shut_m3[node] - content_m3[node] + leaving_m3)
-        elif kind == PASS:
-            arc = net.slot[node, OUT]
-            if net.arc_float[arc] == 1:
-                room_m3[node] = room_m3[net.arc_to[arc]]
 
 
 @kernel
 def feed_from_tank(
-    net: Net, node: int, water_m3: float, limit_m3: Floats, room_m3: Floats, moved_m3: Floats
+    net: Net,
+    node: int,
+    water_m3: float,
+    content_m3: Floats,
+    free_m3: Floats,
+    limit_m3: Floats,
+    fair_m3: Floats,
+    kept_m3: Floats,
+    room_m3: Floats,
+    moved_m3: Floats,
 ) -> float:
     """Share what a tank holds among its feeds, slice by slice from the highest outlet down.
 
@@ -166,8 +188,14 @@ def feed_from_tank(
     first, last = net.feed_first[node], net.feed_first[node + 1]
     for feed in range(first, last):
         arc = net.feed_arc[feed]
-        if net.arc_float[arc] == 1:
-            limit_m3[arc] = min(limit_m3[arc], room_m3[net.arc_to[arc]])
+        valve = net.feed_valve[feed]
+        if valve >= 0:  # the fair shares of those that come later are kept for them
+            kept_m3[valve] = max(0.0, kept_m3[valve] - fair_m3[arc])
+            limit_m3[arc] = min(limit_m3[arc], max(0.0, room_m3[valve] - kept_m3[valve]))
+            room_m3[valve] = max(0.0, room_m3[valve] - limit_m3[arc])
+        if net.feed_drowns[feed] == 1:  # what others have brought there this step counts too
+            far_m3 = content_m3[net.arc_to[arc]] + free_m3[net.arc_to[arc]]
+            limit_m3[arc] = min(limit_m3[arc], even_out_m3(net, feed, node, water_m3, far_m3))
         moved_m3[arc] = 0.0
     for top in range(first, last):
         slice_m3 = water_m3 - net.feed_dead_m3[top]
@@ -184,6 +212,11 @@ def feed_from_tank(
             more_m3 = (limit_m3[arc] - moved_m3[arc]) * share
             moved_m3[arc] += more_m3
             water_m3 -= more_m3
+    for feed in range(first, last):
+        valve = net.feed_valve[feed]
+        if valve >= 0:
+            arc = net.feed_arc[feed]
+            room_m3[valve] += limit_m3[arc] - moved_m3[arc]
     return max(0.0, water_m3)
 
 
@@ -194,6 +227,8 @@ def move_water(
     film_m: Floats,
     planned_m3: Floats,
     limit_m3: Floats,
+    fair_m3: Floats,
+    kept_m3: Floats,
     room_m3: Floats,
     wait_s: Floats,
     full_s: Floats,
@@ -251,7 +286,10 @@ def move_water(
             moved_m3[slot[OUT]] = came_m3
         elif kind == TANK:
             water_m3 = content_m3[node] + came_m3 - planned_m3[node]
-            water_m3 = feed_from_tank(net, node, water_m3, limit_m3, room_m3, moved_m3)
+            water_m3 = feed_from_tank(
+                net, node, water_m3, content_m3, free_m3, limit_m3, fair_m3, kept_m3, room_m3,
+                moved_m3,
+            )
             spilled_m3 = max(0.0, water_m3 - net.capacity_m3[node])
             content_m3[node] = water_m3 - spilled_m3
             moved_m3[slot[SIDE]] = spilled_m3
@@ -264,7 +302,7 @@ def move_water(
             moved_m3[slot[SIDE]] = spilled_m3
         if kind == SINK:
             continue
-        hand_on(net, node, moved_m3, free_m3, metered_m3, room_m3)
+        hand_on(net, node, moved_m3, free_m3, metered_m3)
 
 
 @kernel
@@ -316,28 +354,25 @@ def bed_step(
 
 @kernel
 def hand_on(
-    net: Net, node: int, moved_m3: Floats, free_m3: Floats, metered_m3: Floats, room_m3: Floats
+    net: Net, node: int, moved_m3: Floats, free_m3: Floats, metered_m3: Floats
 ) -> None:
     """Carry what left a node to the nodes it goes to."""
     last_slot = SIDE if net.kind[node] != ROOF else OUT
     for place in range(last_slot + 1):
         arc = net.slot[node, place]
         if arc >= 0:
-            deliver(net, arc, moved_m3[arc], free_m3, metered_m3, room_m3)
+            deliver(net, arc, moved_m3[arc], free_m3, metered_m3)
     for feed in range(net.feed_first[node], net.feed_first[node + 1]):
         arc = net.feed_arc[feed]
-        deliver(net, arc, moved_m3[arc], free_m3, metered_m3, room_m3)
+        deliver(net, arc, moved_m3[arc], free_m3, metered_m3)
 
 
 @kernel
-def deliver(
-    net: Net, arc: int, volume_m3: float, free_m3: Floats, metered_m3: Floats, room_m3: Floats
-) -> None:
-    """Add a volume to the node an arc ends at, and take it from the room its float valves leave."""
+def deliver(net: Net, arc: int, volume_m3: float, free_m3: Floats, metered_m3: Floats) -> None:
+    """Add a volume to the node an arc ends at."""
     to = net.arc_to[arc]
     if net.arc_float[arc] == 1:
         metered_m3[to] += volume_m3
-        room_m3[to] = max(0.0, room_m3[to] - volume_m3)
     else:
         free_m3[to] += volume_m3
 
@@ -388,11 +423,11 @@ def run(
     Returns a status of `roofspring.kernels.status` and the step it belongs to.
     """
     n, arcs, uses = len(net.kind), len(net.arc_to), len(net.draw_first) - 1
-    planned_m3, room_m3, feeding_m3, wait_s, full_s, free_m3, metered_m3 = (
+    planned_m3, room_m3, feeding_m3, wait_s, full_s, free_m3, metered_m3, kept_m3 = (
         scratch.node[0], scratch.node[1], scratch.node[2], scratch.node[3], scratch.node[4],
-        scratch.node[5], scratch.node[6],
+        scratch.node[5], scratch.node[6], scratch.node[7],
     )
-    limit_m3, moved_m3 = scratch.arc[0], scratch.arc[1]
+    limit_m3, moved_m3, fair_m3 = scratch.arc[0], scratch.arc[1], scratch.arc[2]
     lacking_m3, asked_m3 = scratch.use[0], scratch.use[1]
     today = -1
     for step in range(len(forcing.day)):
@@ -418,11 +453,11 @@ def run(
         draw(net, lacking_m3, content_m3, planned_m3, moved_m3)
         find_rooms(
             net, content_m3, planned_m3, limit_m3, room_m3, wait_s, full_s, feeding_m3,
-            thickness, dt_s,
+            kept_m3, fair_m3, thickness, dt_s,
         )
         move_water(
-            net, content_m3, film_m, planned_m3, limit_m3, room_m3, wait_s, full_s, free_m3,
-            metered_m3, moved_m3, forcing.rain_m[step], forcing.month[day], thickness, dt_s,
+            net, content_m3, film_m, planned_m3, limit_m3, fair_m3, kept_m3, room_m3, wait_s, full_s,
+            free_m3, metered_m3, moved_m3, forcing.rain_m[step], forcing.month[day], thickness, dt_s,
         )
         for node in range(n):
             planned_m3[node] = 0.0

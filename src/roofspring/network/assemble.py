@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from math import fsum
 
 import numpy as np
 
@@ -34,6 +36,7 @@ from roofspring.plan.model import (
     Diverter,
     Filter,
     FirstFlush,
+    Part,
     Plan,
     Roof,
     Screen,
@@ -143,13 +146,13 @@ class _Maker:
             self._assume(f"{part_id}.coefficient", "runoff coefficient", self.runoff_frac[i], "",
                          source)
         if part.wetting_m is None:
-            self._assume(f"{part_id}.wetting", "wetting loss", self.wetting_m[i], "small_depth",
+            self._assume(f"{part_id}.wetting", "wetting loss", self.wetting_m[i], "depth",
                          source)
 
     def _flush_volume_m3(self, part_id: str, part: FirstFlush) -> float:
         if part.volume_m3 is not None:
             return part.volume_m3
-        area_m2 = sum(
+        area_m2 = fsum(  # not by the order of roofs in the file
             roof.area_m2
             for roof_id, roof in self.plan.roofs.items()
             if part_id in self._runs_to(roof_id)
@@ -242,6 +245,10 @@ class _Maker:
         head: list[float] = []
         flow: list[np.ndarray] = []
         drowns: list[int] = []
+        for part_id, arc in self.topology.out.items():
+            c = self._connection(arc)
+            if c is not None and self.topology.waits(part_id):
+                self._meter(c, arc)
         for part_id in self.topology.nodes:
             rows = [self._feed(part_id, c, arc) for c, arc in self.topology.feeds.get(part_id, ())]
             for row in sorted(rows, key=lambda r: (-r.dead_m3, r.arc)):
@@ -252,10 +259,6 @@ class _Maker:
                 flow.append(row.flow)
                 drowns.append(row.drowns)
             first.append(len(arcs))
-        for part_id, arc in self.topology.out.items():
-            c = self._connection(arc)
-            if isinstance(self.topology.parts[part_id], Disinfection) and c is not None:
-                self._meter(c, arc)
         return {
             "feed_first": np.array(first, dtype=np.int64),
             "feed_arc": np.array(arcs, dtype=np.int64),
@@ -266,6 +269,7 @@ class _Maker:
                 len(arcs), k.HEAD_POINTS_COUNT
             ),
             "feed_drowns": np.array(drowns, dtype=np.int64),
+            "feed_valve": np.array([self._valve(arc) for arc in arcs], dtype=np.int64),
         }
 
     def _connection(self, arc: int) -> Connection | None:
@@ -276,6 +280,18 @@ class _Maker:
         return Connection(
             pipe_id, a.from_part, a.from_port, a.to_part, "inlet", self.plan.pipes[pipe_id]
         )
+
+    def _way_on(self, arc: int) -> Iterator[int]:
+        """The arc itself and those that follow it through disinfection steps."""
+        yield arc
+        to = self.topology.arcs[arc].to_part
+        if isinstance(self.topology.parts.get(to), Disinfection):
+            yield from self._way_on(self.topology.out[to])
+
+    def _valve(self, arc: int) -> int:
+        """The node whose float valve meters what leaves a tank by this arc; -1 for none."""
+        metered = [a for a in self._way_on(arc) if self.arc_float[a]]
+        return int(self.arc_to[metered[-1]]) if metered else -1
 
     def _meter(self, c: Connection, arc: int) -> None:
         """Mark an arc that a float valve meters, and set the level at which it shuts."""
@@ -302,7 +318,7 @@ class _Maker:
         floor_m = tank.base_m or 0.0
         brim_m = float(self.level_m[self.row[tank_id], -1])
         dead_m3 = dead_volume_m3(tank, c.from_port)
-        inlet_m = far.height_m(c.to_port)
+        inlet_m = self._top_of_way_m(far, c, arc)
         drowns = 0
         if tank.base_m is None or inlet_m is None:
             inlet_m = floor_m - _BOTTOMLESS_M
@@ -313,6 +329,15 @@ class _Maker:
         head_m = max(brim_m - inlet_m, 1e-3)
         law = pipe_law(c.pipe, most_head_m=head_m)
         return _Feed(arc, dead_m3, inlet_m, head_m, law.flow_m3_per_s, drowns)
+
+    def _top_of_way_m(self, far: Part, c: Connection, arc: int) -> float | None:
+        """Highest inlet on the way to the next part that holds water; None when none is known."""
+        heights = [far.height_m(c.to_port)]
+        for onward in list(self._way_on(arc))[1:]:
+            part = self.topology.parts.get(self.topology.arcs[onward].to_part)
+            heights.append(part.height_m("inlet") if part is not None else None)
+        known = [h for h in heights if h is not None]
+        return max(known) if known else None
 
     def _draws(self) -> dict[str, np.ndarray]:
         first = [0]

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from roofspring.errors import Finding
 from roofspring.network.result import GROUND
 from roofspring.network.topology import Topology
-from roofspring.plan.model import Disinfection, Filter, Plan, Roof, Tank
+from roofspring.plan.model import Filter, Plan, Roof, Tank
 from roofspring.sources import COMMON_PRACTICE
 
 
@@ -67,7 +67,7 @@ def _valves_without_effect(plan: Plan, topology: Topology) -> Iterator[Finding]:
         if not arc.pipe_id:
             continue
         valve = plan.pipes[arc.pipe_id].valve
-        metered = arc.kind == "feed" or isinstance(topology.parts[arc.from_part], Disinfection)
+        metered = arc.kind == "feed" or topology.waits(arc.from_part)
         if valve is not None and valve.kind == "float" and not metered:
             yield Finding(
                 "NET-104",

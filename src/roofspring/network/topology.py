@@ -59,6 +59,13 @@ class Topology:
     feeds: Mapping[str, tuple[tuple[Connection, int], ...]]
     draws: Mapping[str, tuple[DrawPoint, ...]]
 
+    def waits(self, part_id: str) -> bool:
+        """True for a disinfection step that only tanks feed: what a valve holds back stays there."""
+        into = [arc for arc in self.arcs if arc.to_part == part_id]
+        return isinstance(self.parts[part_id], Disinfection) and all(
+            arc.kind == "feed" or self.waits(arc.from_part) for arc in into
+        )
+
 
 def is_shut(part: Part, port: str) -> bool:
     """True for a cleaning drain, which stands shut while the system runs."""

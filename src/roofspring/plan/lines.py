@@ -11,16 +11,7 @@ from dataclasses import dataclass
 
 KeyPath = tuple[str | int, ...]
 
-_ESCAPES = {
-    "b": "\b",
-    "t": "\t",
-    "n": "\n",
-    "f": "\f",
-    "r": "\r",
-    "e": "\x1b",
-    '"': '"',
-    "\\": "\\",
-}
+_ESCAPES = {"b": "\b", "t": "\t", "n": "\n", "f": "\f", "r": "\r"}
 
 
 @dataclass(frozen=True)

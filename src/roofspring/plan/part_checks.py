@@ -1,4 +1,4 @@
-"""Checks of tanks and filters: the shape yields a capacity, and heights that can be true together."""
+"""Checks of tanks and filters: a shape that yields a capacity, heights that can all be true."""
 
 from __future__ import annotations
 

@@ -98,7 +98,10 @@ def _content(field: Field, value: str, where: str) -> Any:
     if _takes_text(field.annotation) and not _is_number(field, value):
         return value
     try:
-        return tomllib.loads(f"x = {value}\n")["x"]
+        parsed = tomllib.loads(f"x = {value}\n")
+        if len(parsed) > 1:
+            raise ValueError("more than one value")
+        return parsed["x"]
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
         problem = Problem(
             "PLN-051",
@@ -134,7 +137,7 @@ def _added(loaded: LoadedPlan, path: list[str], content: Any) -> str | None:
         return None
     *way, key = path
     entry = f"{key} = {tomlkit.item(content).as_string()}"
-    if tuple(way) not in places:
+    if way and tuple(way) not in places:
         if len(way) == 1:
             return loaded.text.rstrip("\n") + f"\n\n[{way[0]}]\n{entry}\n"
         entry = f"{way.pop()} = {{ {entry} }}"

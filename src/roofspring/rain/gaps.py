@@ -143,6 +143,15 @@ def fill_gaps(
     Source
     ------
     Same-day resampling is common practice, no source; run by run and window: engineering choice.
+
+    Examples
+    --------
+    >>> gauge = RainRecord(start=np.datetime64("2021-06-01"), step_s=86400.0, name="x", source="x",
+    ...                    depth_m=np.array([0.004, np.nan, 0.004]),
+    ...                    kept=np.array([0, Kept.MISSING, 0], dtype=np.uint8))
+    >>> whole = fill_gaps(gauge, seed=1)
+    >>> float(whole.depth_m[1]), Kept(whole.kept[1]).name
+    (0.004, 'FILLED')
     """
     chosen = FILL_METHODS.get(method) if isinstance(method, str) else method
     if chosen is None:

@@ -68,11 +68,13 @@ def assess(record: RainRecord) -> tuple[Finding, ...]:
         found.append(
             Finding(
                 "REC-115",
-                "note",
-                "this rain was invented by a generator; no gauge measured it",
+                "caution",
+                "this rain was invented by a generator, no gauge measured it: the answers show how "
+                "the system works, not what your sky will do",
+                where="rain",
                 got=record.source,
                 source=ENGINEERING_CHOICE,
-                next="use a measured record for a house that will be built",
+                next="give a measured record of a station near you",
             )
         )
     _gaps(record, found)

@@ -48,6 +48,16 @@ def read(
     Source
     ------
     Order of the work: engineering choice.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     path = Path(folder) / "gauge.csv"
+    ...     _ = path.write_text("date,rain (in)\\n2012-01-01,0.5\\n2012-01-02,T\\n2012-01-04,1\\n")
+    ...     record = read(path, seed=1)
+    >>> record.depth_m[[0, 1, 3]].tolist(), record.fill_method
+    ([0.0127, 0.0, 0.0254], 'same-season: 1 of 4 steps, seed 1')
     """
     record = load(path, form=form, unit=unit, station=station)
     record = fill_gaps(record, method=fill, seed=seed)

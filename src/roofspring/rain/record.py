@@ -112,7 +112,7 @@ class RainRecord:
     @property
     def hash(self) -> str:
         """Short hash of dates, depths and temperatures: the same record gives the same hash."""
-        digest = hashlib.sha256(str((self.start, self.step_s)).encode())
+        digest = hashlib.sha256(f"{self.start} {self.step_s}".encode())
         for values in (self.depth_m, self.tmin_degc, self.tmax_degc):
             if values is not None:
                 digest.update(np.ascontiguousarray(values).tobytes())

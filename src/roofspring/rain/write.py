@@ -46,6 +46,22 @@ def write_csv(record: RainRecord, path: Path | str) -> Path:
     Source
     ------
     Form of the file: engineering choice.
+
+    Examples
+    --------
+    >>> record = RainRecord(start=np.datetime64("2021-06-01"), step_s=86400.0, name="porch gauge",
+    ...                     source="read by eye", depth_m=np.array([0.0127, 0.0]),
+    ...                     kept=np.array([Kept.MEASURED, Kept.TRACE], dtype=np.uint8))
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     print(write_csv(record, Path(folder) / "porch.csv").read_text())
+    # roofspring rain record, version 1
+    # name: porch gauge
+    # source: read by eye
+    # fill_method: none
+    date,precip_mm,kept
+    2021-06-01,12.7,measured
+    2021-06-02,0,trace
+    <BLANKLINE>
     """
     path = Path(path)
     name = None

@@ -7,6 +7,7 @@ from typing import Any
 
 from roofspring.errors import Finding
 from roofspring.network.result import Provenance
+from roofspring.units import UnitSet
 
 
 @dataclass(frozen=True)
@@ -83,6 +84,8 @@ class ReferenceMethod:
 class SupplyAnswer:
     """Everything the `supply` question answers. JSON keys as in the command contract."""
 
+    show: UnitSet
+    """Units that the plan wants its answers in."""
     sentence: str
     doubt: str
     """What this many years can and cannot show."""

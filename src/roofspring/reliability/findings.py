@@ -8,25 +8,22 @@ import numpy as np
 import numpy.typing as npt
 
 from roofspring.errors import Finding
-from roofspring.network.result import RunResult
+from roofspring.network.result import GROUND, RunResult
 from roofspring.plan.model import Filter, Plan
-from roofspring.rain import RainRecord
 from roofspring.reliability.answer import UseAnswer
 from roofspring.sources import ENGINEERING_CHOICE
 
-MUCH_FILLED_FRAC = 0.05
 MUCH_SPILLED_FRAC = 0.10
 
 
 def supply_findings(
     plan: Plan,
-    record: RainRecord,
     result: RunResult,
     uses: tuple[UseAnswer, ...],
     caught_m3: float,
     gone_m3: npt.NDArray[np.float64],
 ) -> Iterator[Finding]:
-    """Findings on shortage, on water spilled while something ran short, on rates and on the record."""
+    """Findings on shortage, on water spilled while something ran short, and on rates."""
     yield from _shortages(plan, uses)
     wanted = sum(u.wanted_m3 for u in uses)
     years = max(result.years, 1e-9)
@@ -47,7 +44,7 @@ def supply_findings(
             "SUP-104",
             "caution",
             "much of the caught water spills although something runs short",
-            where=_worst_spiller(result),
+            where=_worst_spiller(plan, result),
             got=f"{lost / years:.0f} m³ a year, {100 * lost / caught_m3:.0f} % of what is caught",
             limit=f"{100 * MUCH_SPILLED_FRAC:.0f} %",
             source=ENGINEERING_CHOICE,
@@ -55,27 +52,6 @@ def supply_findings(
             "area empties it sooner, a larger cistern carries more through the dry spell",
         )
     yield from _rates(plan, result)
-    if record.filled_frac > MUCH_FILLED_FRAC:
-        yield Finding(
-            "SUP-105",
-            "caution",
-            "a large share of the rain record is filled in, not measured",
-            where="rain",
-            got=f"{100 * record.filled_frac:.1f} %",
-            limit=f"{100 * MUCH_FILLED_FRAC:.0f} %",
-            source=ENGINEERING_CHOICE,
-            next="look for a nearer or fuller station",
-        )
-    if record.invented:
-        yield Finding(
-            "SUP-106",
-            "caution",
-            "the rain is invented by a generator: the answer shows how the system works, not what "
-            "your sky will do",
-            where="rain",
-            source=ENGINEERING_CHOICE,
-            next="give a measured record of a station near you",
-        )
 
 
 def _shortages(plan: Plan, uses: tuple[UseAnswer, ...]) -> Iterator[Finding]:
@@ -105,7 +81,7 @@ def _rates(plan: Plan, result: RunResult) -> Iterator[Finding]:
         if highest > part.rate_limit_m_per_s * (1.0 + 1e-9):
             over = int((result.filter_rate_m_per_s[:, i] > part.rate_limit_m_per_s).sum())
             yield Finding(
-                "SUP-107",
+                "SUP-105",
                 "stop",
                 f"the filter ran faster than its limit on {over:,} days",
                 where=filter_id,
@@ -121,10 +97,10 @@ def _limit_source(part: Filter) -> str:
     return "the plan's own limit" if given else "HUISMAN_WOOD_1974"
 
 
-def _worst_spiller(result: RunResult) -> str:
+def _worst_spiller(plan: Plan, result: RunResult) -> str:
     spills = {
         arc.from_part: float(result.flow_m3[:, j].sum())
         for j, arc in enumerate(result.arcs)
-        if arc.kind == "overflow"
+        if arc.kind == "overflow" and (arc.to_part == GROUND or arc.to_part in plan.swales)
     }
     return max(sorted(spills), key=lambda s: spills[s]) if spills else ""

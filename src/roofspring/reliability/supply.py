@@ -63,6 +63,7 @@ def assess_supply(
     stores = _stores(plan, result, assembled)
     curve_store, curve = capacity_curve(plan, record, assembled, uses=uses)
     answer = SupplyAnswer(
+        show=plan.show,
         sentence=_sentence(record, uses, any_short, wanted, delivered, result),
         doubt=doubt_words(result, any_short),
         years=result.years,
@@ -92,7 +93,7 @@ def assess_supply(
             (
                 *record.findings,
                 *assembled.findings,
-                *supply_findings(plan, record, result, uses, float(caught.sum()), gone),
+                *supply_findings(plan, result, uses, float(caught.sum()), gone),
             )
         ),
         provenance=result.provenance,

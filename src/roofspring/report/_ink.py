@@ -26,6 +26,7 @@ STYLE = """
 .rs .datum{stroke:#1d2521;stroke-width:1.2;stroke-dasharray:14 4 2 4}
 .rs .ground{stroke:#5b4a32;stroke-width:1.6}
 .rs .soil{stroke:#5b4a32;stroke-width:.9}
+.rs .riser{fill:#cfe4f6;stroke:#0b5fa5;stroke-width:1.2}
 .rs .stand{fill:#eceae4;stroke:#8a8576;stroke-width:.8}
 .rs .pipe{fill:none;stroke-width:2.6;stroke-linejoin:round}
 .rs .under{fill:none;stroke:#fff;stroke-width:6;stroke-linejoin:round}
@@ -71,8 +72,11 @@ DEFS = (
 )
 
 
-def rect(box: Box, css: str, **more: str | float) -> str:
+def rect(box: Box, css: str, *, fill: str = "", rx: float = 0.0) -> str:
     """A rectangle."""
+    more: dict[str, str | float | int] = {"fill": fill} if fill else {}
+    if rx:
+        more["rx"] = rx
     return tag(
         "rect",
         class_=css,
@@ -113,7 +117,7 @@ def names(placed: Placed) -> str:
     middle = 0.5 * (box.x0 + box.x1)
     notes = 1 if placed.body.note else 0
     notes += 1 if placed.body.estimated else 0
-    made = ""
+    made = rect(box, "paper") if box.y1 <= placed.box.y1 and box.y0 >= placed.box.y0 else ""
     for i, text in enumerate(placed.name_lines):
         css = "n halo" if i < len(placed.name_lines) - notes else "s halo"
         y = box.y0 + NAME_PX + NAME_LINE_PX * i - 1.0
@@ -154,7 +158,7 @@ def ground(placed: Placed) -> str:
 
 
 def tank(placed: Placed, water: str) -> str:
-    """A tank cut open: water to its level, the part out of reach hatched, the lip of the overflow."""
+    """A tank cut open: water to its level, what is out of reach hatched, the overflow lip."""
     box, body, y = placed.box, placed.body, placed.scale.y
     round_px = min(0.5 * (box.y1 - box.y0), 16.0) if body.lying else 1.5
     made = rect(box, "body", rx=round_px)
@@ -199,7 +203,7 @@ def sand_filter(placed: Placed, water: str) -> str:
     made += line([(box.x0, box.y0), (box.x0, box.y1), (box.x1, box.y1), (box.x1, box.y0)], "wall")
     crest = y(body.inner_m["weir"])
     riser = Box(box.x1, crest, box.x1 + 6.0, box.y1 - 3.0)
-    made += rect(riser, "riser", fill="#cfe4f6", stroke="#0b5fa5", stroke_width=1.2)
+    made += rect(riser, "riser")
     made += line([(box.x1, crest), (box.x1 + 9.0, crest)], "wall")
     return made
 
@@ -272,7 +276,9 @@ def swale(placed: Placed, _water: str) -> str:
     made = line(ditch, "wall")
     for k in range(3):
         x = box.x0 + 34.0 + 8.0 * k
-        made += tag("path", class_="soil", fill="none", d=f"M{x:.2f} {floor + 2:.2f}v5m-2 -2l2 2l2 -2")
+        made += tag(
+            "path", class_="soil", fill="none", d=f"M{x:.2f} {floor + 2:.2f}v5m-2 -2l2 2l2 -2"
+        )
     return made
 
 
@@ -283,10 +289,15 @@ def box_symbol(placed: Placed, _water: str) -> str:
         x, y = 0.5 * (box.x0 + box.x1), 0.5 * (box.y0 + box.y1)
         d = f"M{box.x0:.2f} {y:.2f}L{x:.2f} {box.y0:.2f}L{box.x1:.2f} {y:.2f}L{x:.2f} {box.y1:.2f}z"
         return tag("path", class_="body", d=d) + tag("path", class_="wall", d=d)
-    return rect(box, "body", rx=5.0) + rect(box, "wall", rx=5.0) + tag(
-        "path",
-        class_="thin",
-        d=f"M{box.x0 + 8:.2f} {0.5 * (box.y0 + box.y1):.2f}h{box.x1 - box.x0 - 16:.2f}m-5 -4l5 4l-5 4",
+    return (
+        rect(box, "body", rx=5.0)
+        + rect(box, "wall", rx=5.0)
+        + tag(
+            "path",
+            class_="thin",
+            d=f"M{box.x0 + 8:.2f} {0.5 * (box.y0 + box.y1):.2f}"
+            f"h{box.x1 - box.x0 - 16:.2f}m-5 -4l5 4l-5 4",
+        )
     )
 
 

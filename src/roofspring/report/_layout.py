@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from roofspring.report._shapes import Body, Mark
+from roofspring.report._forms import Body, Mark
 from roofspring.report._svg import BOLD, Box, text_width, wrap
 
 TEXT_PX = 11.5

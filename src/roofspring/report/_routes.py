@@ -58,9 +58,7 @@ def water_kinds(plan: Plan) -> tuple[dict[str, str], dict[str, str]]:
     )
 
 
-def _leaves(
-    c: Connection, parts: Mapping[str, object], holds: Mapping[str, set[str]]
-) -> set[str]:
+def _leaves(c: Connection, parts: Mapping[str, object], holds: Mapping[str, set[str]]) -> set[str]:
     if isinstance(parts[c.from_part], Filter) and c.from_port == "outlet":
         return {"filtered"} if holds[c.from_part] else set()
     return holds[c.from_part]
@@ -78,7 +76,10 @@ def routes(plan: Plan, placed: Mapping[str, Placed]) -> tuple[Route, ...]:
 
     def reach(c: Connection) -> tuple[float, str]:
         start, end = placed[c.from_part], placed[c.to_part]
-        return (abs(entries[c.pipe_id] - start.box.x1) + abs(end.y("inlet") - start.y("outlet")), c.pipe_id)
+        return (
+            abs(entries[c.pipe_id] - start.box.x1) + abs(end.y("inlet") - start.y("outlet")),
+            c.pipe_id,
+        )
 
     bodies = [p.box for p in placed.values()]
     texts = [b for p in placed.values() for b in p.boxes]
@@ -98,7 +99,7 @@ def routes(plan: Plan, placed: Mapping[str, Placed]) -> tuple[Route, ...]:
 
 
 def _entries(joined: Sequence[Connection], placed: Mapping[str, Placed]) -> dict[str, float]:
-    """Where each pipe comes down into the part it feeds: side by side, those from the left first."""
+    """Where each pipe comes down into the part it feeds: side by side."""
     entries = {}
     for part_id, part in placed.items():
         arriving = sorted(

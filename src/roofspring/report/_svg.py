@@ -26,7 +26,7 @@ def clean_text(text: str) -> str:
     return _NOT_XML.sub(" ", text)
 
 
-def tag(name: str, content: str = "", **attributes: str | float | int) -> str:
+def tag(name: str, content: str = "", /, **attributes: str | float | int) -> str:
     """One element. ``content`` is markup; attribute names use ``_`` for ``-`` and at the end."""
     parts = [name]
     for key, value in attributes.items():

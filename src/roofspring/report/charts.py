@@ -18,7 +18,7 @@ from roofspring.report._svg import clean_text
 from roofspring.units import UNIT_SETS, show
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-WIDTH_PX = 560
+WIDTH_PX = 470
 BINS_MOST = 400
 SHORT_FRAC = 1e-3
 """A use is short on a day when it gets less than its want by more than this share."""
@@ -50,8 +50,7 @@ def days_short(run: RunResult, uses: Sequence[str]) -> npt.NDArray[np.bool_]:
     """Days on which any of the uses got less than it wanted, days of rationing included."""
     columns = [i for i, u in enumerate(run.use_ids) if u in uses]
     lack = run.wanted_m3[:, columns] - run.delivered_m3[:, columns]
-    short: npt.NDArray[np.bool_] = (lack > SHORT_FRAC * run.wanted_m3[:, columns]).any(axis=1)
-    return short
+    return np.asarray((lack > SHORT_FRAC * run.wanted_m3[:, columns]).any(axis=1), dtype=np.bool_)
 
 
 def all_charts(plan: Plan, run: RunResult, supply: SupplyAnswer) -> tuple[Chart, ...]:
@@ -84,7 +83,7 @@ def stores_chart(plan: Plan, run: RunResult) -> Chart:
     edges = np.arange(0, len(run.days), step)
     dates = [str(d) for d in run.days[edges]]
     short = np.add.reduceat(days_short(run, important_uses(plan, run)), edges) > 0
-    x = alt.X("day:T", title=None, axis=alt.Axis(grid=False, tickCount=8))
+    x = alt.X("day:T", title=None, axis=alt.Axis(grid=False, tickCount=6))
     panels = []
     picked = _main_stores(plan, run)
     for i in picked:
@@ -97,13 +96,13 @@ def stores_chart(plan: Plan, run: RunResult) -> Chart:
         part = plan.part(run.store_ids[i])
         full = float(run.capacity_m3[i]) / size
         name = clean_text(part.label or run.store_ids[i])[:24]
-        base = alt.Chart(alt.Data(values=rows)).encode(x=x)
+        base = _table(rows).encode(x=x)
         band = base.mark_area(color=BLUE, opacity=0.45, line={"color": BLUE, "strokeWidth": 1})
         y = alt.Y(
             "high:Q", title=f"{name} [{unit}]", scale=alt.Scale(domain=[0, full * 1.06 or 1.0])
         )
         lips = [{"z": full}, {"z": float(run.dead_m3[i]) / size}]
-        rule = alt.Chart(alt.Data(values=lips)).mark_rule(color=INK, strokeDash=[5, 3])
+        rule = _table(lips).mark_rule(color=INK, strokeDash=[5, 3])
         panels.append(
             alt.layer(band.encode(y=y, y2="low:Q"), rule.encode(y="z:Q")).properties(
                 width=WIDTH_PX, height=110
@@ -115,8 +114,8 @@ def stores_chart(plan: Plan, run: RunResult) -> Chart:
     y_short = alt.Y("what:N", title=None, axis=alt.Axis(ticks=False, domain=False))
     panels.append(
         alt.layer(
-            alt.Chart(alt.Data(values=frame)).mark_point(opacity=0).encode(x=x, y=y_short),
-            alt.Chart(alt.Data(values=ticks or frame))
+            _table(frame).mark_point(opacity=0).encode(x=x, y=y_short),
+            _table(ticks or frame)
             .mark_tick(color=RED, thickness=2, size=16, opacity=1.0 if ticks else 0.0)
             .encode(x=x, y=y_short),
         ).properties(width=WIDTH_PX, height=22)
@@ -148,7 +147,7 @@ def curve_chart(plan: Plan, supply: SupplyAnswer) -> Chart:
         {"size": round(p.capacity_m3 / size, 4), "served": round(100.0 * p.served_frac, 3)}
         for p in points
     ]
-    base = alt.Chart(alt.Data(values=rows)).encode(
+    base = _table(rows).encode(
         x=alt.X("size:Q", title=f"held by the {supply.curve_store} at its overflow [{unit}]"),
         y=alt.Y("served:Q", title="share of the want served [%]", scale=alt.Scale(zero=False)),
     )
@@ -161,12 +160,12 @@ def curve_chart(plan: Plan, supply: SupplyAnswer) -> Chart:
         mark = [
             {"size": now.capacity_m3 / size, "served": 100.0 * here, "text": "as planned"},
         ]
-        spot = alt.Chart(alt.Data(values=mark)).encode(x="size:Q", y="served:Q")
+        spot = _table(mark).encode(x="size:Q", y="served:Q")
         layers += [
             spot.mark_rule(color=RED, strokeDash=[5, 3]).encode(y=alt.Y()),
             spot.mark_point(color=RED, filled=True, size=110, shape="diamond", opacity=1),
             spot.mark_text(
-                color=RED, align="left", dx=10, dy=14, fontSize=14, fontWeight="bold"
+                color=RED, align="left", dx=10, dy=14, fontSize=15, fontWeight="bold"
             ).encode(text="text:N"),
         ]
         title = (
@@ -206,7 +205,7 @@ def months_chart(plan: Plan, supply: SupplyAnswer) -> Chart:
     ]
     x = alt.X("month:N", sort=list(MONTHS), title=None, axis=alt.Axis(labelAngle=0))
     bars = (
-        alt.Chart(alt.Data(values=rows))
+        _table(rows)
         .mark_bar(stroke=INK, strokeWidth=0.5)
         .encode(
             x=x,
@@ -227,7 +226,7 @@ def months_chart(plan: Plan, supply: SupplyAnswer) -> Chart:
         for m in supply.months
     ]
     below = (
-        alt.Chart(alt.Data(values=rain))
+        _table(rain)
         .mark_bar(color=GREY)
         .encode(x=x, y=alt.Y("rain:Q", title=f"rain [{rain_unit}]"))
         .properties(width=WIDTH_PX, height=80)
@@ -254,12 +253,12 @@ def short_chart(plan: Plan, run: RunResult) -> Chart:
     month_of = run.days.astype("datetime64[M]")
     months, first = np.unique(month_of, return_index=True)
     counts = np.add.reduceat(short.astype(np.int64), first)
-    rows = [
+    rows: list[dict[str, Any]] = [
         {"year": str(m)[:4], "month": MONTHS[int(str(m)[5:7]) - 1], "days": int(n)}
         for m, n in zip(months, counts, strict=True)
     ]
     years = sorted({row["year"] for row in rows})
-    base = alt.Chart(alt.Data(values=rows)).encode(
+    base = _table(rows).encode(
         x=alt.X("month:N", sort=list(MONTHS), title=None, axis=alt.Axis(labelAngle=0)),
         y=alt.Y("year:N", sort=years, title=None),
     )
@@ -271,7 +270,7 @@ def short_chart(plan: Plan, run: RunResult) -> Chart:
     )
     numbers = (
         base.transform_filter("datum.days > 0")
-        .mark_text(fontSize=11)
+        .mark_text(fontSize=12)
         .encode(
             text="days:Q",
             color=alt.condition("datum.days > 12", alt.value("#fff"), alt.value(INK)),
@@ -293,6 +292,13 @@ def short_chart(plan: Plan, run: RunResult) -> Chart:
     return _finish(chart, chart_id="short", title=title, caption=caption)
 
 
+def _table(rows: Sequence[dict[str, Any]]) -> Any:
+    """A chart without marks over some rows."""
+    import altair as alt
+
+    return alt.Chart(alt.InlineData(values=list(rows)))
+
+
 def _finish(chart: Any, *, chart_id: str, title: str, caption: str) -> Chart:
     """Turn a chart into SVG text with its own ids, a role and a text alternative."""
     import vl_convert
@@ -300,15 +306,15 @@ def _finish(chart: Any, *, chart_id: str, title: str, caption: str) -> Chart:
     spec = (
         chart.configure(font="sans-serif", background="transparent", padding=4)
         .configure_axis(
-            labelFontSize=13,
-            titleFontSize=13,
+            labelFontSize=15,
+            titleFontSize=15,
             titleFontWeight="normal",
             labelColor=INK,
             titleColor=INK,
             gridColor="#e3e7e2",
             labelLimit=200,
         )
-        .configure_legend(labelFontSize=13, titleFontSize=13, labelColor=INK, titleColor=INK)
+        .configure_legend(labelFontSize=15, titleFontSize=15, labelColor=INK, titleColor=INK)
         .configure_view(stroke="#c9cfca")
         .to_dict()
     )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from roofspring.errors import Finding
 from roofspring.network.assumptions import Assumption
-from roofspring.network.checks import LevelCheck
+from roofspring.network.levels import LevelCheck
 from roofspring.network.result import Provenance, RunResult
 from roofspring.plan.model import Plan
 from roofspring.rain.record import RainRecord

@@ -12,11 +12,11 @@ from roofspring.errors import Finding
 from roofspring.plan.graph import connections
 from roofspring.plan.model import Plan
 from roofspring.report import _ink
+from roofspring.report._forms import Body, Mark
+from roofspring.report._frame import AXIS_PX, WORDS, axis, datum_box
+from roofspring.report._frame import legend as draw_legend
 from roofspring.report._layout import (
     BADGE_PX,
-    LINE_PX,
-    NAME_PX,
-    TEXT_PX,
     Placed,
     Scale,
     Sheet,
@@ -26,17 +26,15 @@ from roofspring.report._layout import (
     settle,
 )
 from roofspring.report._routes import Route, routes, water_kinds
-from roofspring.report._shapes import Body, Mark, bodies, flow_order
-from roofspring.report._svg import Box, clean_text, tag, text_width, write
+from roofspring.report._shapes import bodies, flow_order
+from roofspring.report._svg import Box, clean_text, tag, write
 from roofspring.units import UNIT_SETS
 
-AXIS_PX = 64.0
 MARGIN_PX = 16.0
 TOP_PX = 14.0
 HEIGHT_WANTED_PX = 500.0
 ARROW_FROM_PX = 90.0
 LEAST_WIDTH_PX = 720.0
-WORDS = {"raw": "raw water", "filtered": "filtered water", "mixed": "raw and filtered, mixed"}
 
 
 @dataclass(frozen=True)
@@ -112,20 +110,20 @@ def draw_section(
     taken = [b for p in placed.values() for b in footprint(p)] + [b for _, b in marks]
     width = max([width, *(b.x1 + MARGIN_PX for b in taken)])
     datum_text = f"datum 0: {clean_text(plan.site.datum)}"
-    datum_box = _datum_box(datum_text, scale, taken, width)
+    datum_place = datum_box(datum_text, scale, taken, width)
     datum_text = datum_text if len(datum_text) < 60 else datum_text[:59] + "…"
-    bottom = max(bottom, datum_box.y1 + 6.0)
-    legend, height = _legend(plan, shapes, width=width, top=bottom + 12.0, words=levels_words)
+    bottom = max(bottom, datum_place.y1 + 6.0)
+    legend, height = draw_legend(plan, shapes, width=width, top=bottom + 12.0, words=levels_words)
     part_water, _ = water_kinds(plan)
     alarms = {name: f.severity for _, f, t in reversed(named) for name in t}
     paint = [
-        _axis(plan, scale, width=width, top=TOP_PX, bottom=bottom),
-        write(datum_text, datum_box.x0 + 2.0, datum_box.y1 - 3.5, "s halo"),
+        axis(plan, scale, width=width, top=TOP_PX, bottom=bottom),
+        write(datum_text, datum_place.x0 + 2.0, datum_place.y1 - 3.5, "s halo"),
         *(_ink.ground(p) for p in placed.values()),
         *(_pipe(r, alarms.get(r.connection.pipe_id), placed) for r in lines),
         *(_part(p, part_water[i], alarms.get(i), severity) for i, p in placed.items()),
         *(_ink.spill(placed[p], port) for p, port in _unpiped(plan)),
-        *(_drop(r, alarms.get(r.connection.pipe_id), placed) for r in lines),
+        *(_drop(r, placed) for r in lines),
         *(_ink.badge(n, b, severity[n]) for n, b in marks),
         legend,
     ]
@@ -149,7 +147,7 @@ def draw_section(
         role="group",
         aria_label=words,
     )
-    boxes = [b for p in placed.values() for b in p.boxes] + [b for _, b in marks] + [datum_box]
+    boxes = [b for p in placed.values() for b in p.boxes] + [b for _, b in marks] + [datum_place]
     return SectionDrawing(svg, width, height, scale.px_per_m, scale.zero_px, tuple(boxes), guessed)
 
 
@@ -161,10 +159,9 @@ def _scale(shapes: Sequence[Body]) -> Scale:
 
 
 def _height_writer(plan: Plan, shapes: Mapping[str, Body]) -> dict[str, dict[Mark, str]]:
-    """The text of every height: as few decimals as show every height of the plan as it was given."""
-    unit, size, decimals = UNIT_SETS[plan.show]["height"]
+    """The text of every height: no more decimals than the plan was given with."""
+    _, size, decimals = UNIT_SETS[plan.show]["height"]
     numbers = [m.z_m / size for b in shapes.values() for m in b.marks if m.kind != "water"]
-    del unit
     if plan.show == "metric" and all(abs(z * 100.0 - round(z * 100.0)) < 1e-6 for z in numbers):
         decimals = 2
     return {
@@ -207,9 +204,7 @@ def _set_out(
     return sheet
 
 
-def _named(
-    plan: Plan, findings: Sequence[Finding]
-) -> list[tuple[int, Finding, tuple[str, ...]]]:
+def _named(plan: Plan, findings: Sequence[Finding]) -> list[tuple[int, Finding, tuple[str, ...]]]:
     """Each finding to be marked: its number, itself, and the parts and pipes it names."""
     parts = {p for p, _ in plan.parts()}
     joined = connections(plan)
@@ -229,7 +224,9 @@ def _named(
             names.append(pieces[hit])
             port = pieces[hit + 1] if hit + 1 < len(pieces) else ""
             names += [
-                c.pipe_id for c in joined if port and (c.from_part, c.from_port) == (pieces[hit], port)
+                c.pipe_id
+                for c in joined
+                if port and (c.from_part, c.from_port) == (pieces[hit], port)
             ]
         if names:
             made.append((number, finding, tuple(dict.fromkeys(names))))
@@ -272,39 +269,6 @@ def _pipe_marks(
             taken.append(box)
             made.append((number, box))
     return made
-
-
-def _datum_box(text: str, scale: Scale, taken: Sequence[Box], width: float) -> Box:
-    wide = text_width(text[:60], TEXT_PX) + 6.0
-    y = scale.y(0.0)
-    box = Box(AXIS_PX + 4.0, y - 16.0, AXIS_PX + 4.0 + wide, y - 2.0, "datum")
-    along = [(dx, 0.0) for dx in range(0, max(1, int(width - AXIS_PX - wide - 8.0)), 12)]
-    below = [(dx, dy) for dy in range(17, 4000, 17) for dx in (0.0,)]
-    return free_place(box, taken=taken, steps=[*along, *below])
-
-
-def _axis(plan: Plan, scale: Scale, *, width: float, top: float, bottom: float) -> str:
-    """Height scale at the left, light lines across, and the datum."""
-    unit, size, _ = UNIT_SETS[plan.show]["height"]
-    steps = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
-    step = next((s for s in steps if s * size * scale.px_per_m >= 26.0), steps[-1])
-    low = int((scale.zero_px - bottom) / scale.px_per_m / size / step) - 1
-    high = int((scale.zero_px - top) / scale.px_per_m / size / step) + 1
-    made = ""
-    for k in range(low, high + 1):
-        y = scale.y(k * step * size)
-        if top - 4.0 <= y <= bottom:
-            made += tag("path", class_="grid", d=f"M{AXIS_PX:.2f} {y:.2f}H{width - 6:.2f}") if k else ""
-            made += tag("path", class_="axis", d=f"M{AXIS_PX - 6:.2f} {y:.2f}h6")
-            made += write(f"{k * step:g}".replace("-", "−"), AXIS_PX - 10.0, y + 4.0, "h", text_anchor="end")
-    made += tag("path", class_="axis", d=f"M{AXIS_PX:.2f} {top:.2f}V{bottom:.2f}")
-    middle = 0.5 * (top + bottom)
-    words = f"height above the datum [{unit}]"
-    made += write(
-        words, 14.0, middle, "s", text_anchor="middle", transform=f"rotate(-90 14 {middle:.2f})"
-    )
-    y = scale.y(0.0)
-    return made + tag("path", class_="datum", d=f"M{AXIS_PX - 6:.2f} {y:.2f}H{width - 6:.2f}")
 
 
 def _words(placed: Placed) -> str:
@@ -353,17 +317,14 @@ def _pipe(route: Route, alarm: str | None, placed: Mapping[str, Placed]) -> str:
     return tag("g", made, id=f"pipe-{c.pipe_id}", class_="pipe-group")
 
 
-def _drop(route: Route, alarm: str | None, placed: Mapping[str, Placed]) -> str:
+def _drop(route: Route, placed: Mapping[str, Placed]) -> str:
     """The last stretch again, over the body it enters: arrowhead, float valve."""
     (xa, ya), (xb, yb) = route.drop
     down = yb >= ya
     start = max(ya, yb - 26.0) if down else min(ya, yb + 26.0)
     made = _ink.line([(xa, start), (xb, yb)], f"pipe {route.water}")
-    del alarm
     tip = 6.5 if down else -6.5
-    made += tag(
-        "path", class_=f"tip-{route.water}", d=f"M{xb:.2f} {yb:.2f}l-4.2 {-tip:.2f}h8.4z"
-    )
+    made += tag("path", class_=f"tip-{route.water}", d=f"M{xb:.2f} {yb:.2f}l-4.2 {-tip:.2f}h8.4z")
     valve = route.connection.pipe.valve
     if valve is None:
         return made
@@ -377,43 +338,3 @@ def _drop(route: Route, alarm: str | None, placed: Mapping[str, Placed]) -> str:
         made += _ink.line([(xb + 4.0, y), (xb + 10.0, ball)], "thin")
         made += tag("circle", class_="tri", cx=xb + 10.0, cy=ball, r=3.6)
     return made
-
-
-def _legend(
-    plan: Plan, shapes: Mapping[str, Body], *, width: float, top: float, words: str
-) -> tuple[str, float]:
-    """What the signs mean, in rows under the drawing; and the height of the sheet."""
-    kinds = sorted(set(water_kinds(plan)[1].values()) & set(WORDS), key=list(WORDS).index)
-    items: list[tuple[str, str]] = [
-        (
-            tag("rect", x=0, y=-9, width=26, height=12, fill=f"url(#rs-{k})")
-            + tag("path", class_=f"pipe {k}", d="M0 -3H26"),
-            WORDS[k],
-        )
-        for k in kinds
-    ]
-    items.append((_ink.triangle(13.0, 1.0, "tri-water"), f"water level{words and f' ({words})'}"))
-    items.append((_ink.triangle(13.0, 1.0, "tri"), "height of the part"))
-    if any(b.kind == "tank" for b in shapes.values()):
-        items.append(
-            (tag("rect", x=2, y=-9, width=22, height=12, fill="url(#rs-dead)"), "out of reach")
-        )
-    if any(m.kind == "float" for b in shapes.values() for m in b.marks):
-        bow = tag("path", class_="thin", d="M4 -9h8l-8 10h8z")
-        items.append((bow + tag("circle", class_="tri", cx=20, cy=-1, r=3.6), "float valve"))
-    if any(b.estimated for b in shapes.values()):
-        dash = tag("path", class_="wall", stroke_dasharray="5 4", d="M0 -3H26")
-        items.append((dash, "height not given: place is a guess"))
-    x, y, made = AXIS_PX, top + NAME_PX, ""
-    for sign, text in items:
-        wide = 34.0 + text_width(text, TEXT_PX) + 18.0
-        if x + wide > width and x > AXIS_PX:
-            x, y = AXIS_PX, y + LINE_PX + 4.0
-        made += tag(
-            "g", sign + write(text, 34.0, 1.0, "s"), transform=f"translate({x:.2f} {y:.2f})"
-        )
-        x += wide
-    y += LINE_PX + 6.0
-    note = "Heights, tanks and filters are to one scale. Distances between parts are not to scale."
-    made += write(note, AXIS_PX, y, "s")
-    return tag("g", made, class_="legend"), y + 12.0

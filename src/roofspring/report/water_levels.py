@@ -9,7 +9,8 @@ import numpy as np
 
 from roofspring.network.result import RunResult
 from roofspring.plan.model import Filter, Plan, Tank
-from roofspring.report._shapes import bodies, inside_height_m
+from roofspring.report._forms import inside_height_m
+from roofspring.report._shapes import bodies
 
 Moment = Literal["mean", "last", "lowest"]
 MOMENTS: dict[Moment, str] = {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from functools import cache
 from importlib import resources
@@ -9,6 +10,9 @@ from importlib import resources
 COMMON_PRACTICE = "common practice, no source"
 ENGINEERING_CHOICE = "engineering choice"
 """Said of a default that we chose within published ranges, or without one. Shown to the user as such."""
+
+KEY = re.compile(r"^[A-Z][A-Z0-9]*(?:_[A-Z0-9]+)+(?=,|$)")
+"""How a key looks: ``AUTHOR_YEAR`` or ``STANDARD_NUMBER``, perhaps followed by a comma and a place."""
 
 
 @cache
@@ -21,17 +25,20 @@ def bibliography() -> dict[str, dict[str, str]]:
     return tomllib.loads(resources.files(__name__).joinpath("bibliography.toml").read_text("utf-8"))
 
 
-def cite(key: str) -> str:
-    """Readable reference for a key; common practice and our own choices pass through.
+def cite(source: str) -> str:
+    """Readable reference for a key; a plain statement passes through.
 
     Raises
     ------
     KeyError
-        The key is not in the bibliography.
+        It looks like a key and is not in the bibliography.
+
+    >>> cite("common practice, no source")
+    'common practice, no source'
     """
-    if key.startswith((COMMON_PRACTICE, ENGINEERING_CHOICE)):
-        return key
-    name, _, place = key.partition(",")
+    if KEY.match(source) is None:
+        return source
+    name, _, place = source.partition(",")
     entry = bibliography()[name.strip()]
     text = f"{entry['authors']} ({entry['year']}), {entry['title']}"
     if entry.get("in"):

@@ -17,6 +17,7 @@ UNIT_SETS: dict[UnitSet, dict[str, tuple[str, float, int]]] = {
         "length": ("m", 1.0, 2),
         "pipe": ("mm", 1e-3, 0),
         "rain": ("mm", 1e-3, 0),
+        "depth": ("mm", 1e-3, 1),
         "area": ("m²", 1.0, 1),
         "volume": ("m³", 1.0, 2),
         "small_volume": ("L", 1e-3, 0),
@@ -29,6 +30,7 @@ UNIT_SETS: dict[UnitSet, dict[str, tuple[str, float, int]]] = {
         "length": ("ft", 0.3048, 1),
         "pipe": ("in", 0.0254, 2),
         "rain": ("in", 0.0254, 1),
+        "depth": ("in", 0.0254, 3),
         "area": ("ft²", 0.3048**2, 0),
         "volume": ("gal", 3.785411784e-3, 0),
         "small_volume": ("gal", 3.785411784e-3, 1),
@@ -79,8 +81,8 @@ def show(
     value : float
         In SI.
     kind : str
-        A key of `UNIT_SETS`: ``height``, ``length``, ``pipe``, ``rain``, ``area``, ``volume``,
-        ``small_volume``, ``flow``, ``daily_flow`` or ``rate``.
+        A key of `UNIT_SETS`: ``height``, ``length``, ``pipe``, ``rain``, ``depth``, ``area``,
+        ``volume``, ``small_volume``, ``flow``, ``daily_flow`` or ``rate``.
     units : {"metric", "us"}
     digits : int, optional
         Decimals; the kind's own when not given.

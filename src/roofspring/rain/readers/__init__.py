@@ -34,11 +34,11 @@ class Reader:
 
 
 READERS: dict[str, Reader] = {
-    "csv": Reader("plain CSV with a heading", looks_like_heading, read_csv),
     "ghcn-dly": Reader("GHCN-Daily, fixed columns", looks_like_dly, read_ghcn_dly),
     "ghcn-csv": Reader("GHCN-Daily, by-station CSV", looks_like_ghcn_csv, read_ghcn_csv),
+    "csv": Reader("plain CSV with a heading", looks_like_heading, read_csv),
 }
-"""Every form that can be read, by its name."""
+"""Every form that can be read, by its name, the most particular first."""
 
 
 def load(

@@ -1,4 +1,4 @@
-"""GHCN-Daily by station as CSV: one element and day on a line, no heading."""
+"""GHCN-Daily by station as CSV: one element and day on a line, with or without a heading."""
 
 from __future__ import annotations
 
@@ -19,17 +19,18 @@ from roofspring.rain.readers._text import Problems, open_lines
 from roofspring.rain.record import RainRecord
 
 _FIRST = re.compile(rf"{STATION_ID.pattern},[0-9]{{8}},[A-Z0-9]{{4}},-?[0-9]+,")
+_HEADING = "ID,DATE,ELEMENT,DATA_VALUE"
 _WHOLE = re.compile(r"-?[0-9]{1,7}")
 _DATE = re.compile(r"[0-9]{8}")
 
 
 def looks_like_ghcn_csv(line: str) -> bool:
-    """Whether a file's first line is station, day, element and whole number.
+    """Whether a file's first line is station, day, element and whole number, or their heading.
 
     >>> looks_like_ghcn_csv("USW00093986,19100316,PRCP,127,,,6,")
     True
     """
-    return bool(_FIRST.match(line))
+    return bool(_FIRST.match(line)) or _is_heading(line)
 
 
 def read_ghcn_csv(path: Path, *, unit: str | None = None, station: str | None = None) -> RainRecord:
@@ -38,7 +39,8 @@ def read_ghcn_csv(path: Path, *, unit: str | None = None, station: str | None = 
     Parameters
     ----------
     path : Path
-        ``ID,YYYYMMDD,ELEMENT,VALUE,MFLAG,QFLAG,SFLAG,TIME`` without a heading; the last may lack.
+        ``ID,YYYYMMDD,ELEMENT,VALUE,MFLAG,QFLAG,SFLAG,TIME``; the last may lack. The heading that
+        some copies have is passed over.
     unit : None
         The form fixes its unit (tenths of mm), so none may be given.
     station : str, optional
@@ -66,7 +68,7 @@ def read_ghcn_csv(path: Path, *, unit: str | None = None, station: str | None = 
     refuse_unit(unit, problems)
     readings = Readings(problems, station)
     with open_lines(path, problems) as lines:
-        content = (line for line in lines if line.strip())
+        content = (line for line in lines if line.strip() and not _is_heading(line))
         try:
             for cells in csv.reader(content, strict=True):
                 _row(cells, lines.number, readings)
@@ -78,6 +80,11 @@ def read_ghcn_csv(path: Path, *, unit: str | None = None, station: str | None = 
                 next="check the quotation marks on this line",
             )
     return assemble(readings, source=f"{path.name}, GHCN-Daily by-station CSV")
+
+
+def _is_heading(line: str) -> bool:
+    """The heading that copies in cloud stores have."""
+    return line.upper().startswith(_HEADING)
 
 
 def _row(cells: list[str], number: int, readings: Readings) -> None:

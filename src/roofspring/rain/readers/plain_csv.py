@@ -78,7 +78,7 @@ def read_csv(path: Path, *, unit: str | None = None, station: str | None = None)
     return build(
         rows.rows,
         name=head.get("name", station or path.stem),
-        source=f"{path.name}, plain CSV" + (f"; {head['source']}" if "source" in head else ""),
+        source=head.get("source", f"{path.name}, plain CSV"),
         fill_method=head.get("fill_method", "none"),
         problems=problems,
         findings=rows.findings(),
@@ -140,7 +140,7 @@ class _Table:
                 ours = ours or (self.lines.number == 1 and line.startswith(HEAD))
                 key, colon, value = line[1:].partition(":")
                 if ours and colon:
-                    self.head[key.strip()] = value.strip()
+                    self.head[key.strip()] = value.strip()[:200]
             elif line.strip():
                 yield line
 
@@ -263,7 +263,9 @@ class _Table:
         number = self._number(text, column, line)
         if number is None or float(number) in MISSING_NUMBERS:
             return math.nan
-        value = float(number) * column.slope + column.offset
+        value = float(number)
+        if column.slope != 1.0:  # a column in degrees C is kept bit for bit, -0.0 too
+            value = value * column.slope + column.offset
         if not _TEMP_LIMITS_DEGC[0] <= value <= _TEMP_LIMITS_DEGC[1]:
             self.problems.add(
                 "REC-021",

@@ -1,0 +1,66 @@
+"""The `roofspring` command."""
+
+from __future__ import annotations
+
+import sys
+from typing import Annotated
+
+import typer
+
+from roofspring import __version__
+from roofspring.cli.commands import answers, files, words
+
+app = typer.Typer(
+    name="roofspring",
+    help="Design and run a household's drinking water from its own roof, by gravity.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+
+def _version(value: bool) -> None:  # noqa: FBT001 - the shape typer calls back with
+    if value:
+        typer.echo(f"roofspring {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def top(
+    version: Annotated[  # noqa: ARG001 - acted on in the callback
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Say the version.")
+    ] = False,
+) -> None:
+    """Say the version, or run a command."""
+
+
+app.command("new")(files.new)
+app.command("demo")(files.demo)
+app.command("check")(answers.check)
+app.command("design")(answers.design)
+app.command("supply")(answers.supply)
+app.command("levels")(answers.levels)
+app.command("explain")(words.explain)
+app.command("doctor")(words.doctor)
+rain_app = typer.Typer(help="Rain records.", no_args_is_help=True, rich_markup_mode=None)
+rain_app.command("inspect")(words.rain_inspect)
+app.add_typer(rain_app, name="rain")
+
+
+def main() -> None:
+    """Run the command line; problems end it with code 2, an interruption with 130."""
+    from roofspring.cli.show import EXIT_BAD_INPUT, EXIT_STOPPED, err, print_problems
+    from roofspring.errors import RoofspringError
+
+    try:
+        app(standalone_mode=True)
+    except RoofspringError as error:
+        print_problems(error, as_json="--json" in sys.argv)
+        sys.exit(EXIT_BAD_INPUT)
+    except KeyboardInterrupt:
+        err().print("Stopped. Nothing was half-written.")
+        sys.exit(EXIT_STOPPED)
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(EXIT_BAD_INPUT)

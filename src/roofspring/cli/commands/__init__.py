@@ -1,0 +1,1 @@
+"""One module for each group of commands; each imports its workflow only when it runs."""

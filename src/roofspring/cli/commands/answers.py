@@ -1,0 +1,133 @@
+"""Commands that answer a question about a plan."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from roofspring.cli import show
+
+if TYPE_CHECKING:
+    from roofspring.reliability.answer import SupplyAnswer
+    from roofspring.units import UnitSet
+
+PlanPath = Annotated[Path, typer.Argument(metavar="PLAN", help="Plan file, or its folder.")]
+Json = Annotated[bool, typer.Option("--json", help="One JSON object on stdout, nothing else.")]
+Strict = Annotated[bool, typer.Option("--strict", help="End with 1 when a finding says stop.")]
+Out = Annotated[
+    Path | None, typer.Option("--out", metavar="DIR", help="Folder for what is written.")
+]
+
+
+def check(plan: PlanPath, json: Json = False, strict: Strict = False) -> None:
+    """Read a plan and its rain record and list what is wrong, without a run."""
+    from roofspring import workflows
+
+    loaded, findings = workflows.check(plan)
+    if json:
+        show.print_json(
+            {"plan": str(loaded.path), "hash": loaded.hash,
+             "findings": [f.to_dict() for f in findings]}
+        )
+    else:
+        parts = len(list(loaded.plan.parts()))
+        show.out().print(
+            f"{loaded.plan.name}: {parts} parts, {len(loaded.plan.pipes)} pipes, "
+            f"{len(loaded.plan.uses)} uses; {len(findings)} findings."
+        )
+        show.print_findings(findings)
+    raise typer.Exit(show.stop_code(findings, strict=strict))
+
+
+def design(plan: PlanPath, json: Json = False, out: Out = None, strict: Strict = False) -> None:
+    """The main job: answer every question, rank what is wrong, write the report."""
+    from roofspring import workflows
+
+    with show.working("reading the plan", quiet=json) as tell:
+        answer = workflows.design(plan, out=out, progress=tell)
+    if json:
+        show.print_json(answer.to_dict())
+    else:
+        _print_supply(answer.supply)
+        show.out().print(f"\nWill it flow?  {answer.levels.sentence}\n")
+        show.print_findings(answer.findings)
+        show.out().print("")
+        for file in answer.files:
+            show.out().print(f"Written: {file}")
+    raise typer.Exit(show.stop_code(answer.findings, strict=strict))
+
+
+def supply(plan: PlanPath, json: Json = False, strict: Strict = False) -> None:
+    """Will it last? Every tank and use through the whole rain record."""
+    from roofspring import workflows
+
+    with show.working("running the rain through the plan", quiet=json):
+        answer = workflows.supply(plan)
+    if json:
+        show.print_json(answer.to_dict())
+    else:
+        _print_supply(answer)
+        show.out().print("")
+        show.print_findings(answer.findings)
+    raise typer.Exit(show.stop_code(answer.findings, strict=strict))
+
+
+def _print_supply(answer: SupplyAnswer) -> None:
+    from roofspring.units import show as in_units
+
+    def volume(value_m3: float) -> str:
+        return in_units(value_m3, "volume", units=units)
+
+    units: UnitSet = answer.show
+    console = show.out()
+    console.print(f"Will it last?  {answer.sentence}")
+    console.print(answer.doubt)
+    years = answer.years
+    show.print_table(
+        "",
+        ("use", "wanted a year", "delivered", "served", "days short", "longest", "rationed"),
+        (
+            (u.label, volume(u.wanted_m3 / years), volume(u.delivered_m3 / years),
+             f"{100 * u.served_frac:.1f} %", f"{u.days_short:,}", f"{u.longest_short_days:,} days",
+             f"{u.days_rationed:,} days")
+            for u in answer.uses
+        ),
+    )
+    show.print_table(
+        "",
+        ("store", "holds", "lowest", "mean", "spills a year", "days empty"),
+        (
+            (s.label, volume(s.capacity_m3), volume(s.min_m3), volume(s.mean_m3),
+             volume(s.spilled_m3 / years), f"{s.days_empty:,}")
+            for s in answer.stores
+        ),
+    )
+
+
+def levels(plan: PlanPath, json: Json = False, strict: Strict = False) -> None:
+    """Will it flow? Every height against the one it must clear."""
+    from roofspring import workflows
+
+    answer = workflows.levels(plan)
+    if json:
+        show.print_json(answer.to_dict())
+    else:
+        show.out().print(f"Will it flow?  {answer.sentence}")
+        show.print_table(
+            "",
+            ("check", "code", "have", "need", "margin", ""),
+            (
+                (c.where, c.code, _mm(c.have_m), _mm(c.need_m), _mm(c.margin_m),
+                 {True: "holds", False: "FAILS", None: "not checked"}[c.ok])
+                for c in answer.checks
+            ),
+        )
+        show.out().print("")
+        show.print_findings(answer.findings)
+    raise typer.Exit(show.stop_code(answer.findings, strict=strict))
+
+
+def _mm(value_m: float | None) -> str:
+    return "" if value_m is None else f"{1000 * value_m:,.0f} mm"

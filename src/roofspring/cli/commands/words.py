@@ -1,0 +1,87 @@
+"""Commands that explain: a value, a code, a rain record, this machine."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from roofspring.cli import show
+
+Json = Annotated[bool, typer.Option("--json", help="One JSON object on stdout, nothing else.")]
+
+
+def explain(
+    what: Annotated[
+        str, typer.Argument(metavar="PLAN|CODE", help="Plan file or folder, or a code like LVL-007.")
+    ],
+    field: Annotated[
+        str | None, typer.Argument(metavar="PART.FIELD", help="A value, like raw.overflow.")
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Say where a value of a plan comes from, or what a code means."""
+    from roofspring import workflows
+
+    if field is None:
+        code = workflows.explain_code(what)
+        if json:
+            show.print_json(code)
+        else:
+            show.out().print(f"{code['code']}  {code['title']}\n{code['means']}\nDo: {code['do']}")
+        return
+    found = workflows.explain_value(Path(what), field)
+    if json:
+        show.print_json(found)
+        return
+    console = show.out()
+    console.print(f"{found['where']} = {found['value']}")
+    console.print(found["about"])
+    console.print(f"Origin: {found['origin']}")
+    if found["source"]:
+        console.print(f"Source: {found['source']}")
+    if found["allowed"]:
+        console.print(f"Allowed: {found['allowed']}")
+
+
+def rain_inspect(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="Rain record.")],
+    form: Annotated[
+        str | None, typer.Option("--form", help="csv, ghcn-dly or ghcn-csv; told from the file.")
+    ] = None,
+    unit: Annotated[
+        str | None, typer.Option("--unit", help="mm, cm or in, where the file does not say.")
+    ] = None,
+    station: Annotated[
+        str | None, typer.Option("--station", help="Station id, where the file holds several.")
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Read a rain record and say what is in it and what is doubtful."""
+    from roofspring import workflows
+
+    answer = workflows.inspect_rain(file, form=form, unit=unit, station=station)
+    if json:
+        show.print_json(answer.to_dict())
+        return
+    s = answer.summary
+    console = show.out()
+    console.print(answer.words)
+    console.print(
+        f"{s.mean_m_per_year * 1000:.0f} mm a year on {s.wet_days_per_year:.0f} wet days; longest "
+        f"dry spell {s.longest_dry_days} days, {s.longest_dry_first} to {s.longest_dry_last}; "
+        f"wettest day {s.greatest_day_m * 1000:.0f} mm, {s.greatest_day}."
+    )
+    show.print_findings(answer.findings)
+
+
+def doctor(json: Json = False) -> None:
+    """Say what is installed and what is missing."""
+    from roofspring import workflows
+
+    rows = workflows.doctor()
+    if json:
+        show.print_json({"rows": [list(row) for row in rows]})
+        return
+    show.print_table("", ("what", "found"), rows)

@@ -1,0 +1,70 @@
+"""Writing files so that a reader never sees half of one. The only place that writes."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import secrets
+from pathlib import Path
+
+from roofspring.errors import OutputError, Problem
+
+
+def write_text_atomic(path: Path, text: str) -> None:
+    """Write a text file whole or not at all.
+
+    The text goes to a temporary file in the same folder, which then takes the place of ``path``
+    in one step. An older file at ``path`` stays as it was if anything fails.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        The folder must exist. A link is followed, so that what it points to is replaced.
+    text : str
+        Written as UTF-8 with ``\\n`` line ends.
+
+    Raises
+    ------
+    OutputError
+        OUT-001: the folder or the file cannot be written.
+    """
+    path = Path(os.path.realpath(path))
+    temporary = path.with_name(f".{path.name}.{secrets.token_hex(6)}.part")
+    try:
+        with temporary.open("x", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        temporary.replace(path)
+    except OSError as error:
+        raise _refused(path, error) from error
+    finally:
+        with contextlib.suppress(OSError):
+            temporary.unlink(missing_ok=True)
+
+
+def make_folder(path: Path) -> None:
+    """Make a folder and those above it; an existing one is fine.
+
+    Raises
+    ------
+    OutputError
+        OUT-001: it cannot be made.
+    """
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise _refused(path, error) from error
+
+
+def _refused(path: Path, error: OSError) -> OutputError:
+    return OutputError(
+        Problem(
+            "OUT-001",
+            "the file could not be written",
+            file=str(path),
+            got=error.strerror or type(error).__name__,
+            allowed="a folder that exists, that you may write to, with room left",
+            next="make the folder, free some room, or choose another one with --out",
+        )
+    )

@@ -1,0 +1,64 @@
+"""Alder Bench: the invented place of the demo and of all examples."""
+
+from __future__ import annotations
+
+from importlib import resources
+from pathlib import Path
+
+import numpy as np
+
+from roofspring.errors import OutputError, Problem
+from roofspring.rain import MonthlyClimate, RainRecord, generate, write_csv
+from roofspring.files import make_folder, write_text_atomic
+
+YEARS = 30
+SEED = 20
+START = np.datetime64("1996-01-01")
+
+# Wet winters, a dry high summer, frost in January. Invented; no place has just this climate.
+CLIMATE = MonthlyClimate(
+    p01_frac=(0.30, 0.30, 0.28, 0.27, 0.22, 0.17, 0.09, 0.09, 0.16, 0.26, 0.31, 0.31),
+    p11_frac=(0.62, 0.60, 0.58, 0.55, 0.50, 0.42, 0.30, 0.32, 0.45, 0.56, 0.62, 0.64),
+    gamma_shape=(0.75,) * 12,
+    wet_day_m=(7.9e-3, 7.6e-3, 7.0e-3, 6.8e-3, 7.2e-3, 7.4e-3, 8.5e-3, 8.8e-3, 8.2e-3, 7.9e-3,
+               8.4e-3, 8.2e-3),
+    tmean_degc=(-2.0, -0.5, 3.0, 7.0, 11.5, 15.0, 18.0, 17.5, 13.5, 8.0, 2.5, -1.0),
+    trange_degc=(7.0, 8.0, 10.0, 11.0, 12.0, 13.0, 15.0, 14.5, 12.5, 9.5, 7.0, 6.5),
+)
+
+
+def demo_record() -> RainRecord:
+    """Thirty years of invented rain and temperature for Alder Bench, the same every time."""
+    return generate(years=YEARS, seed=SEED, months=CLIMATE, start=START)
+
+
+def demo_plan_text() -> str:
+    """The plan of Alder Bench, with its planted faults."""
+    return resources.files(__name__).joinpath("alder-bench.toml").read_text("utf-8")
+
+
+def write_demo(folder: Path) -> Path:
+    """Write the plan and the rain record of Alder Bench into a folder.
+
+    A plan that is already there is never written over: it may be yours by now.
+
+    Raises
+    ------
+    OutputError (OUT-001, OUT-002)
+        The folder cannot be written, or holds another plan.
+    """
+    plan_file = folder / "plan.toml"
+    text = demo_plan_text()
+    if plan_file.exists() and plan_file.read_text("utf-8", errors="replace") != text:
+        raise OutputError(
+            Problem(
+                "OUT-002",
+                "a plan that is not the untouched demo stands here already",
+                file=str(plan_file),
+                next="name another folder, or move that plan away",
+            )
+        )
+    make_folder(folder)
+    write_csv(demo_record(), folder / "rain.csv")
+    write_text_atomic(plan_file, text)
+    return plan_file

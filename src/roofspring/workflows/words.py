@@ -1,0 +1,149 @@
+"""Explain a value, a code, a rain record, or this installation."""
+
+from __future__ import annotations
+
+import importlib.metadata
+import platform
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from roofspring import __version__, rain
+from roofspring.errors import Finding, PlanError, Problem, codes, ranked
+from roofspring.network.assemble import assemble
+from roofspring.plan.explain import explain
+from roofspring.plan.new import NewPlanAnswers, new_plan
+from roofspring.plan.read import PLAN_FILE, read_plan
+from roofspring.files import make_folder, write_text_atomic
+from roofspring.rain import RainSummary
+from roofspring.sources import cite
+from roofspring.units import show
+from roofspring.workflows.opening import located
+from roofspring.workflows.records import record_words
+
+
+def explain_value(path: Path, field: str) -> dict[str, Any]:
+    """Value, origin, source and limits of one field of a plan, such as ``raw.overflow``.
+
+    Raises
+    ------
+    PlanError
+        The plan has problems, or no such field (PLN-050).
+    """
+    loaded = read_plan(path)
+    found = explain(loaded, field)
+    value, origin, source = found.text, found.origin, found.source
+    if origin == "derived":
+        with located(loaded):
+            for a in assemble(loaded.plan).assumptions:
+                if found.where.endswith(a.where):
+                    value = (
+                        show(float(a.value), a.kind, units=loaded.plan.show)
+                        if a.kind
+                        else f"{a.value:g}" if isinstance(a.value, float) else a.value
+                    )
+                    source = a.source
+    where = f"given in {loaded.path.name} line {found.line}" if origin == "given" else origin
+    return {
+        "where": found.where,
+        "about": found.about,
+        "value": value,
+        "origin": where,
+        "source": _cited(source),
+        "allowed": found.allowed,
+    }
+
+
+def _cited(source: str) -> str:
+    try:
+        return cite(source) if source else ""
+    except KeyError:  # a plain statement
+        return source
+
+
+def explain_code(code: str) -> dict[str, str]:
+    """What an error or finding code means and what to do.
+
+    Raises
+    ------
+    PlanError (PLN-061)
+        No such code.
+    """
+    known = codes()
+    entry = known.get(code.strip().upper())
+    if entry is None:
+        raise PlanError(
+            Problem(
+                "PLN-061",
+                "this is neither a code nor, without a PART.FIELD after it, enough to explain",
+                got=repr(code),
+                allowed="a code like LVL-007, or a plan and a value: explain PLAN raw.overflow",
+                next="every code is listed in docs/errors.md",
+            )
+        )
+    return {"code": code.strip().upper(), **entry}
+
+
+@dataclass(frozen=True)
+class RainAnswer:
+    """What a rain record holds and what is doubtful about it."""
+
+    words: str
+    summary: RainSummary
+    filled_frac: float
+    findings: tuple[Finding, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain dictionary for JSON."""
+        return asdict(self)
+
+
+def inspect_rain(
+    file: Path, *, form: str | None = None, unit: str | None = None, station: str | None = None
+) -> RainAnswer:
+    """Read a rain record and describe it.
+
+    Raises
+    ------
+    RecordError
+        Every problem of the file.
+    """
+    record = rain.read(file, form=form, unit=unit, station=station)
+    return RainAnswer(
+        record_words(record), rain.describe(record), record.filled_frac, ranked(record.findings)
+    )
+
+
+def new(folder: Path, answers: NewPlanAnswers) -> Path:
+    """Write a starter plan into a folder; never over an existing one.
+
+    Raises
+    ------
+    PlanError, OutputError
+        An answer cannot stand (PLN-051, PLN-052), or a plan is already there (OUT-002).
+    """
+    from roofspring.errors import OutputError
+
+    file = folder / PLAN_FILE
+    if file.exists():
+        raise OutputError(
+            Problem("OUT-002", "a plan stands here already", file=str(file),
+                    next="name another folder, or move that plan away")
+        )
+    text = new_plan(answers)
+    make_folder(folder)
+    write_text_atomic(file, text)
+    return file
+
+
+def doctor() -> tuple[tuple[str, str], ...]:
+    """Versions of this program, of Python and of the packages it stands on."""
+    rows = [("roofspring", __version__), ("Python", platform.python_version())]
+    names = ("numpy", "scipy", "numba", "pint", "pydantic", "tomlkit", "networkx", "altair",
+             "vl-convert-python", "jinja2", "typer", "rich")
+    for name in names:
+        try:
+            rows.append((name, importlib.metadata.version(name)))
+        except importlib.metadata.PackageNotFoundError:
+            rows.append((name, "missing: reinstall roofspring"))
+    return tuple(rows)
