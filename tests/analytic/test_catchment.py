@@ -83,7 +83,7 @@ def test_a_year_without_enough_rain_gives_nothing() -> None:
 @given(depth_m=st.floats(0.0, 0.01), area_m2=st.floats(1.0, 1000.0))
 def test_first_flush_depth_and_volume_undo_each_other(depth_m: float, area_m2: float) -> None:
     volume_m3 = first_flush_volume_m3(area_m2, depth_m=depth_m)
-    assert first_flush_depth_m(volume_m3, area_m2=area_m2) == pytest.approx(depth_m, abs=1e-18)
+    assert first_flush_depth_m(volume_m3, area_m2=area_m2) == pytest.approx(depth_m, rel=1e-14)
 
 
 @pytest.mark.parametrize(("rain_m", "flush_m"), [(0.01, 0.0), (0.01, 0.002), (0.003, 0.0029)])

@@ -77,7 +77,7 @@ def synthetic_run(years_count: int = 31) -> RunResult:
     )
 
 
-def synthetic_supply(run: RunResult, findings: tuple[Finding, ...]) -> SupplyAnswer:
+def synthetic_supply(plan: Plan, run: RunResult, findings: tuple[Finding, ...]) -> SupplyAnswer:
     """An answer with the totals of the synthetic run; the rest is made up."""
     wanted, delivered = run.wanted_m3.sum(axis=0), run.delivered_m3.sum(axis=0)
     short = run.delivered_m3 < 0.999 * run.wanted_m3
@@ -125,6 +125,7 @@ def synthetic_supply(run: RunResult, findings: tuple[Finding, ...]) -> SupplyAns
         for c in (2.0, 4.0, 8.0, 12.0, 16.0, 20.0, 24.0, 32.0, 40.0, 48.0, 60.0)
     )
     return SupplyAnswer(
+        show=plan.show,
         sentence="On 31.0 years of rain the house ran short on 214 days, most of them in August.",
         doubt="31 years show what happens about once in ten years, and little of rarer droughts.",
         years=run.years,
@@ -272,7 +273,7 @@ def synthetic_document(plan: Plan) -> DesignDocument:
         record=record,
         record_words="Daily rain from 1990-01-01 to 2020-12-31, made by a generator.",
         run=run,
-        supply=synthetic_supply(run, FINDINGS),
+        supply=synthetic_supply(plan, run, FINDINGS),
         levels=levels,
         levels_sentence="One of three height checks fails: the weir of sand-b is 10 mm too low.",
         findings=FINDINGS,

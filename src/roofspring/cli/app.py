@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import sys
 from typing import Annotated
 
@@ -28,7 +29,7 @@ def _version(value: bool) -> None:  # noqa: FBT001 - the shape typer calls back 
 
 @app.callback()
 def top(
-    version: Annotated[  # noqa: ARG001 - acted on in the callback
+    version: Annotated[
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Say the version.")
     ] = False,
 ) -> None:
@@ -53,6 +54,9 @@ def main() -> None:
     from roofspring.cli.show import EXIT_BAD_INPUT, EXIT_STOPPED, err, print_problems
     from roofspring.errors import RoofspringError
 
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a terminal without m³ still gets its answer
     try:
         app(standalone_mode=True)
     except RoofspringError as error:

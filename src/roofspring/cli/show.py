@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 import sys
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
@@ -11,12 +12,15 @@ from contextlib import contextmanager
 from typing import Any
 
 from rich.console import Console
-from rich.table import Table
 
 from roofspring.errors import Finding, RoofspringError
 from roofspring.sources import cite
 
 EXIT_ANSWERED, EXIT_STOP, EXIT_BAD_INPUT, EXIT_STOPPED = 0, 1, 2, 130
+WIDEST, NARROWEST, GAP = 100, 12, "  "
+NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:%|°C|mm?|m[²³]|m/h|L|gal|ft|in|days?)(?!\w))")
+WIDEST, NARROWEST, GAP = 100, 12, "  "
+NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:%|°C|mm?|m[²³]|m/h|L|gal|ft|in|days?)(?!\w))")
 WORDS = {"stop": "STOP", "caution": "CAUTION", "note": "note"}
 
 
@@ -42,8 +46,8 @@ def working(what: str, *, quiet: bool) -> Iterator[Any]:
 
 
 def to_json(value: Any) -> str:
-    """JSON with numbers that every reader takes: infinities and not-a-number become null."""
-    return json.dumps(_plain(value), ensure_ascii=False, allow_nan=False)
+    """JSON that every reader takes: plain ASCII; infinities and not-a-number become null."""
+    return json.dumps(_plain(value), allow_nan=False)
 
 
 def _plain(value: Any) -> Any:
@@ -70,18 +74,39 @@ def print_problems(error: RoofspringError, *, as_json: bool) -> None:
     if count > 1:
         err().print(f"{count} problems:")
     for problem in error.problems:
-        err().print(str(problem))
+        for line in str(problem).splitlines():
+            indent = line[: len(line) - len(line.lstrip())]
+            err().print(_filled(line.strip(), indent=indent, hanging="    "))
 
 
-def print_findings(findings: Iterable[Finding], *, width: int = 100) -> None:
+def print_text(text: str, *, indent: str = "") -> None:
+    """A paragraph, its lines broken to fit the terminal."""
+    out().print(_filled(text, indent=indent))
+
+
+def _filled(text: str, *, indent: str = "", hanging: str | None = None) -> str:
+    """Lines that fit the terminal; a number stays with its unit, a long path is never cut."""
+    return textwrap.fill(
+        NUMBER_AND_UNIT.sub("\u00a0", text),
+        _width(),
+        initial_indent=indent,
+        subsequent_indent=indent if hanging is None else hanging,
+        break_long_words=False,
+        break_on_hyphens=False,
+    ).replace("\u00a0", " ")
+
+
+def _width() -> int:
+    return min(out().width, WIDEST)
+
+
+def print_findings(findings: Iterable[Finding]) -> None:
     """Every finding with what was found, what is needed and what to do."""
-    console = out()
     for f in findings:
         where = f" {f.where}" if f.where else ""
-        console.print(f"{WORDS[f.severity]:7} {f.code}{where}", style=_style(f))
+        out().print(f"{WORDS[f.severity]:7} {f.code}{where}", style=_style(f))
         for text in _lines(f):
-            console.print(textwrap.fill(text, width, initial_indent="        ",
-                                        subsequent_indent="        "))
+            print_text(text, indent="        ")
 
 
 def _lines(f: Finding) -> Iterator[str]:
@@ -99,14 +124,28 @@ def _style(f: Finding) -> str:
     return {"stop": "bold red", "caution": "bold yellow", "note": "bold"}[f.severity]
 
 
-def print_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
-    """A small table; columns of numbers stand to the right."""
-    table = Table(title=title, title_justify="left", box=None, pad_edge=False, padding=(0, 2))
-    for i, head in enumerate(heads):
-        table.add_column(head, justify="left" if i == 0 else "right")
-    for row in rows:
-        table.add_row(*row)
-    Console(highlight=False, markup=False, emoji=False, width=None).print(table)
+def print_table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+    """A table under a blank line: words to the left, the other columns to the right.
+
+    A head may take two lines. When the terminal is narrow, long words in the first column go on in
+    the next line; numbers are never broken.
+    """
+    table = [[head.split("\n") for head in heads]]
+    cells = [list(row) for row in rows]
+    widths = [
+        max(len(text) for text in (*head, *(row[i] for row in cells)))
+        for i, head in enumerate(table[0])
+    ]
+    room = _width() - sum(w + len(GAP) for w in widths[1:])
+    widths[0] = max(NARROWEST, min(widths[0], room))
+    table += [[textwrap.wrap(row[0], widths[0]), *([text] for text in row[1:])] for row in cells]
+    out().print("")
+    for row in table:
+        for line in range(max(len(cell) for cell in row)):
+            texts = [cell[line] if line < len(cell) else "" for cell in row]
+            columns = [texts[0].ljust(widths[0])]
+            columns += [t.rjust(w) for t, w in zip(texts[1:], widths[1:], strict=True)]
+            out().print(GAP.join(columns).rstrip())
 
 
 def stop_code(findings: Iterable[Finding], *, strict: bool) -> int:

@@ -1,4 +1,4 @@
-"""Physical constants, each with its source. The floats beside them are views, never second copies."""
+"""Physical constants, each with its source. The floats beside them are views, not copies."""
 
 from __future__ import annotations
 

@@ -44,6 +44,7 @@ class Problem:
         return "\n".join(lines)
 
     def to_dict(self) -> dict[str, Any]:
+        """Plain dictionary for JSON."""
         return asdict(self)
 
 
@@ -64,6 +65,7 @@ class Finding:
     next: str = ""
 
     def to_dict(self) -> dict[str, Any]:
+        """Plain dictionary for JSON."""
         return asdict(self)
 
 

@@ -11,7 +11,7 @@ counted. Counting those of a net at each call took five sixths of the time of a 
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import ParamSpec, TypeVar
+from typing import Any, ParamSpec, TypeVar
 
 import numba
 
@@ -21,7 +21,6 @@ R = TypeVar("R")
 
 def kernel(body: Callable[P, R]) -> Callable[P, R]:
     """Compile a kernel on first call, and keep the machine code in the cache for later runs."""
-    compiled: Callable[P, R] = numba.njit(
-        cache=True, fastmath=False, error_model="numpy", _nrt=False
-    )(body)
+    options: dict[str, Any] = {"cache": True, "error_model": "numpy", "_nrt": False}
+    compiled: Callable[P, R] = numba.njit(**options)(body)
     return compiled

@@ -27,9 +27,22 @@ def run_store(
     """Fill the three series (n,) for one store.
 
     ``theta`` is the share of a step's inflow that can be used in the same step: 0 is yield after
-    spillage, 1 yield before spillage.
+    spillage, 1 yield before spillage. ``start_m3`` is at most ``capacity_m3``.
+
+    Each step waits for the volume of the one before, so the time is that of the longest chain of
+    sums from volume to volume. Under yield after spillage the rule has a shorter one with the same
+    bits: what is taken is never more than the store holds, and rounding keeps order.
     """
     volume = start_m3
+    if theta == 0.0:
+        for i in range(inflow_m3.size):
+            there = volume + inflow_m3[i]
+            taken = min(demand_m3[i], volume)
+            volume = min(there, capacity_m3) - taken
+            yield_m3[i] = taken
+            volume_m3[i] = volume
+            spill_m3[i] = there - taken - volume
+        return
     for i in range(inflow_m3.size):
         there = volume + inflow_m3[i]
         taken = min(demand_m3[i], volume + theta * inflow_m3[i])

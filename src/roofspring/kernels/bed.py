@@ -87,7 +87,7 @@ def bed_advance(
             level_off_m3 = inflow_m3_per_s * resistance_s
             aim_m3 = min(knee_m3, capacity_m3)
             t_s = left_s
-            next_m3 = level_off_m3 + (v_m3 - level_off_m3) * math.exp(-left_s / resistance_s)
+            next_m3 = v_m3 + (v_m3 - level_off_m3) * math.expm1(-left_s / resistance_s)
             if level_off_m3 > aim_m3 and next_m3 >= aim_m3:
                 t_s = min(
                     left_s,

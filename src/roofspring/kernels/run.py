@@ -111,7 +111,9 @@ def room_in_bed(
     fill_s = bed_time_to_fill(content_m3, shut_m3, feed_m3_per_s, resistance_s, throttle)
     full_s = min(dt_s, wait_s + fill_s)
     hold_m3_per_s = bed_outflow(shut_m3, resistance_s, throttle)
-    room_m3 = feed_m3_per_s * (full_s - wait_s) + min(feed_m3_per_s, hold_m3_per_s) * (dt_s - full_s)
+    room_m3 = feed_m3_per_s * (full_s - wait_s) + min(feed_m3_per_s, hold_m3_per_s) * (
+        dt_s - full_s
+    )
     return room_m3, wait_s, full_s
 
 
@@ -287,7 +289,15 @@ def move_water(
         elif kind == TANK:
             water_m3 = content_m3[node] + came_m3 - planned_m3[node]
             water_m3 = feed_from_tank(
-                net, node, water_m3, content_m3, free_m3, limit_m3, fair_m3, kept_m3, room_m3,
+                net,
+                node,
+                water_m3,
+                content_m3,
+                free_m3,
+                limit_m3,
+                fair_m3,
+                kept_m3,
+                room_m3,
                 moved_m3,
             )
             spilled_m3 = max(0.0, water_m3 - net.capacity_m3[node])
@@ -295,8 +305,16 @@ def move_water(
             moved_m3[slot[SIDE]] = spilled_m3
         elif kind == BED:
             through_m3, spilled_m3 = bed_step(
-                net, node, content_m3, free_m3[node], metered_m3[node], wait_s[node], full_s[node],
-                room_m3[node], thickness, dt_s,
+                net,
+                node,
+                content_m3,
+                free_m3[node],
+                metered_m3[node],
+                wait_s[node],
+                full_s[node],
+                room_m3[node],
+                thickness,
+                dt_s,
             )
             moved_m3[slot[OUT]] = through_m3
             moved_m3[slot[SIDE]] = spilled_m3
@@ -353,9 +371,7 @@ def bed_step(
 
 
 @kernel
-def hand_on(
-    net: Net, node: int, moved_m3: Floats, free_m3: Floats, metered_m3: Floats
-) -> None:
+def hand_on(net: Net, node: int, moved_m3: Floats, free_m3: Floats, metered_m3: Floats) -> None:
     """Carry what left a node to the nodes it goes to."""
     last_slot = SIDE if net.kind[node] != ROOF else OUT
     for place in range(last_slot + 1):
@@ -406,7 +422,7 @@ def is_rationed(net: Net, use: int, content_m3: Floats) -> bool:
     for d in range(net.draw_first[use], net.draw_first[use + 1]):
         held_m3 += content_m3[net.draw_node[d]]
         full_m3 += net.capacity_m3[net.draw_node[d]]
-    return held_m3 < net.ration_below_frac[use] * full_m3
+    return bool(held_m3 < net.ration_below_frac[use] * full_m3)
 
 
 @kernel
@@ -424,8 +440,14 @@ def run(
     """
     n, arcs, uses = len(net.kind), len(net.arc_to), len(net.draw_first) - 1
     planned_m3, room_m3, feeding_m3, wait_s, full_s, free_m3, metered_m3, kept_m3 = (
-        scratch.node[0], scratch.node[1], scratch.node[2], scratch.node[3], scratch.node[4],
-        scratch.node[5], scratch.node[6], scratch.node[7],
+        scratch.node[0],
+        scratch.node[1],
+        scratch.node[2],
+        scratch.node[3],
+        scratch.node[4],
+        scratch.node[5],
+        scratch.node[6],
+        scratch.node[7],
     )
     limit_m3, moved_m3, fair_m3 = scratch.arc[0], scratch.arc[1], scratch.arc[2]
     lacking_m3, asked_m3 = scratch.use[0], scratch.use[1]
@@ -452,12 +474,37 @@ def run(
             lacking_m3[use] = asked_m3[use]
         draw(net, lacking_m3, content_m3, planned_m3, moved_m3)
         find_rooms(
-            net, content_m3, planned_m3, limit_m3, room_m3, wait_s, full_s, feeding_m3,
-            kept_m3, fair_m3, thickness, dt_s,
+            net,
+            content_m3,
+            planned_m3,
+            limit_m3,
+            room_m3,
+            wait_s,
+            full_s,
+            feeding_m3,
+            kept_m3,
+            fair_m3,
+            thickness,
+            dt_s,
         )
         move_water(
-            net, content_m3, film_m, planned_m3, limit_m3, fair_m3, kept_m3, room_m3, wait_s, full_s,
-            free_m3, metered_m3, moved_m3, forcing.rain_m[step], forcing.month[day], thickness, dt_s,
+            net,
+            content_m3,
+            film_m,
+            planned_m3,
+            limit_m3,
+            fair_m3,
+            kept_m3,
+            room_m3,
+            wait_s,
+            full_s,
+            free_m3,
+            metered_m3,
+            moved_m3,
+            forcing.rain_m[step],
+            forcing.month[day],
+            thickness,
+            dt_s,
         )
         for node in range(n):
             planned_m3[node] = 0.0

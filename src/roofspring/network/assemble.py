@@ -65,7 +65,7 @@ def assemble(plan: Plan) -> Assembled:
 
     Raises
     ------
-    PlanError (NET-001, NET-002, NET-003)
+    PlanError (NET-001 to NET-004)
         Something in the plan that reading could not see; all of it at once.
     """
     check_fittings(plan)
@@ -143,11 +143,11 @@ class _Maker:
         self.drying_m_per_s[i] = part.drying_m_per_s
         source = f"by the material {part.material!r}: engineering choice"
         if part.coefficient_frac is None:
-            self._assume(f"{part_id}.coefficient", "runoff coefficient", self.runoff_frac[i], "",
-                         source)
+            self._assume(
+                f"{part_id}.coefficient", "runoff coefficient", self.runoff_frac[i], "", source
+            )
         if part.wetting_m is None:
-            self._assume(f"{part_id}.wetting", "wetting loss", self.wetting_m[i], "depth",
-                         source)
+            self._assume(f"{part_id}.wetting", "wetting loss", self.wetting_m[i], "depth", source)
 
     def _flush_volume_m3(self, part_id: str, part: FirstFlush) -> float:
         if part.volume_m3 is not None:
@@ -158,8 +158,13 @@ class _Maker:
             if part_id in self._runs_to(roof_id)
         )
         volume_m3 = first_flush_volume_m3(area_m2, depth_m=part.depth_m) if area_m2 > 0.0 else 0.0
-        self._assume(f"{part_id}.volume", "first-flush volume", volume_m3, "small_volume",
-                     "depth times the roof area that drains to it")
+        self._assume(
+            f"{part_id}.volume",
+            "first-flush volume",
+            volume_m3,
+            "small_volume",
+            "depth times the roof area that drains to it",
+        )
         return volume_m3
 
     def _runs_to(self, part_id: str) -> set[str]:
@@ -199,8 +204,13 @@ class _Maker:
         self.capacity_m3[i] = heights.overflow_over_weir_m * part.area_m2
         self.shut_m3[i] = self.capacity_m3[i]
         if heights.assumed:
-            self._assume(f"{part_id}.overflow", "overflow lip over the weir crest",
-                         heights.overflow_over_weir_m, "height", "engineering choice")
+            self._assume(
+                f"{part_id}.overflow",
+                "overflow lip over the weir crest",
+                heights.overflow_over_weir_m,
+                "height",
+                "engineering choice",
+            )
 
     def net(self) -> k.Net:
         """All arrays."""
@@ -308,8 +318,13 @@ class _Maker:
             volume_m3 = max(0.0, shut_m - bed_heights(part).weir_m) * part.area_m2
         self.shut_m3[i] = min(self.shut_m3[i], volume_m3, self.capacity_m3[i])
         if assumed:
-            self._assume(f"{c.pipe_id}.valve.shuts-at", "level at which the float valve is shut",
-                         shut_m, "height", "50 mm under the overflow lip: engineering choice")
+            self._assume(
+                f"{c.pipe_id}.valve.shuts-at",
+                "level at which the float valve is shut",
+                shut_m,
+                "height",
+                "50 mm under the overflow lip: engineering choice",
+            )
 
     def _feed(self, tank_id: str, c: Connection, arc: int) -> _Feed:
         tank, far = self.topology.parts[tank_id], self.topology.parts[c.to_part]

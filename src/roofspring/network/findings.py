@@ -93,6 +93,5 @@ def _floats_side_by_side(topology: Topology) -> Iterator[Finding]:
                 "two float valves from one tank fill one part",
                 where=f"{part_id}.inlet",
                 got=f"{floats.count(part_id)} from {tank_id}",
-                next="one valve of the right size is easier to keep; the run may overfill the part "
-                "by what the second lets in within a step",
+                next="one valve of the right size is easier to keep",
             )

@@ -73,13 +73,21 @@ def build_forcing(
     """
     if record.days_count == 0:
         raise RecordError(
-            Problem("REC-090", "the rain record holds no whole day", where=record.name,
-                    next="give a record of at least one year")
+            Problem(
+                "REC-090",
+                "the rain record holds no whole day",
+                where=record.name,
+                next="give a record of at least one year",
+            )
         )
     if not np.isfinite(record.depth_m).all():
         raise RecordError(
-            Problem("REC-091", "the rain record still has gaps", where=record.name,
-                    next='set fill = "same-season" in the [rain] table of the plan')
+            Problem(
+                "REC-091",
+                "the rain record still has gaps",
+                where=record.name,
+                next='set fill = "same-season" in the [rain] table of the plan',
+            )
         )
     per_day = record.steps_per_day_count
     depth = record.depth_m[: record.days_count * per_day].reshape(record.days_count, per_day)
@@ -123,4 +131,3 @@ def _edges(step_s: float, natural_s: float) -> FloatArray:
     natural_count = round(86400.0 / natural_s)
     cut = max(1, math.ceil(natural_s / max(step_s, 1.0) - 1e-9))
     return np.linspace(0.0, 24.0, natural_count * cut + 1)
-

@@ -29,8 +29,20 @@ def frost_findings(record: RainRecord) -> tuple[Finding, ...]:
     days = record.days
     month = days.astype("datetime64[M]").astype(np.int64) % 12
     all_day = record.tmax_degc is not None and int((record.tmax_degc < 0.0).sum())
-    names = ("January", "February", "March", "April", "May", "June", "July", "August",
-             "September", "October", "November", "December")
+    names = (
+        "January",
+        "February",
+        "March",
+        "April",
+        "May",
+        "June",
+        "July",
+        "August",
+        "September",
+        "October",
+        "November",
+        "December",
+    )
     worst = names[int(np.argmax(np.bincount(month[frozen], minlength=12)))]
     return (
         Finding(

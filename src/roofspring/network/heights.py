@@ -28,8 +28,8 @@ def bed_heights(part: Filter) -> BedHeights:
     weir_m = part.outlet_m if part.outlet_m is not None else 0.0
     lip_m = part.overflow_m if part.overflow_m is not None else part.rim_m
     if part.outlet_m is None or lip_m is None:
-        return BedHeights(weir_m, DEFAULT_WATER_OVER_WEIR_M, True)
-    return BedHeights(weir_m, max(LEAST_WATER_M, lip_m - weir_m), False)
+        return BedHeights(weir_m, DEFAULT_WATER_OVER_WEIR_M, assumed=True)
+    return BedHeights(weir_m, max(LEAST_WATER_M, lip_m - weir_m), assumed=False)
 
 
 def lip_height_m(part: Part) -> float | None:

@@ -10,7 +10,13 @@ import numpy.typing as npt
 
 from roofspring.catchment import roof_materials
 from roofspring.errors import PlanError, Problem
-from roofspring.hydraulics import fitting_k, fitting_names, flow_m3_per_s, loss_factor_of_kv, strainer_k
+from roofspring.hydraulics import (
+    fitting_k,
+    fitting_names,
+    flow_m3_per_s,
+    loss_factor_of_kv,
+    strainer_k,
+)
 from roofspring.kernels.net import HEAD_POINTS_COUNT, UNLIMITED_M3_PER_S
 from roofspring.plan.model import Filter, Pipe, Plan, Roof
 from roofspring.sandfilter import conductivity_m_per_s, specific_diameter_m

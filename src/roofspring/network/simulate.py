@@ -80,7 +80,9 @@ def simulate(
     first = state or start_state(assembled)
     content_m3, film_m = first.content_m3.copy(), first.film_m.copy()
     books = blank_books(assembled, record.days_count)
-    status, step = run(assembled.net, forcing, content_m3, film_m, books, k.scratch_for(assembled.net))
+    status, step = run(
+        assembled.net, forcing, content_m3, film_m, books, k.scratch_for(assembled.net)
+    )
     if status != OK:
         raise SolveError(
             Problem(
@@ -93,7 +95,9 @@ def simulate(
     residual_m3 = close_books(assembled, first.content_m3, books)
     parts = assembled.topology.parts
     nodes = assembled.topology.nodes
-    stores = [i for i, p in enumerate(nodes) if isinstance(parts.get(p), (Tank, Filter, FirstFlush))]
+    stores = [
+        i for i, p in enumerate(nodes) if isinstance(parts.get(p), (Tank, Filter, FirstFlush))
+    ]
     beds = [i for i, p in enumerate(nodes) if isinstance(parts.get(p), Filter)]
     return RunResult(
         days=record.days,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from dataclasses import dataclass
 
 import networkx as nx
@@ -77,13 +77,12 @@ def arrange(plan: Plan) -> Topology:
 
     Raises
     ------
-    PlanError (NET-002, NET-003)
-        A use draws from a tap that no tank stands behind; a disinfection step that splits.
+    PlanError (NET-002, NET-003, NET-004)
+        A use draws from a tap that no tank stands behind; a disinfection step that splits; a
+        diverter between a tap and a store.
     """
     parts = dict(plan.parts())
-    joined = [
-        c for c in connections(plan) if not is_shut(parts[c.from_part], c.from_port)
-    ]
+    joined = [c for c in connections(plan) if not is_shut(parts[c.from_part], c.from_port)]
     leads = _leading(parts, joined)
     carrying = [c for c in joined if leads[c.from_part] and leads[c.to_part]]
     graph: nx.DiGraph[str] = nx.DiGraph()
@@ -94,7 +93,8 @@ def arrange(plan: Plan) -> Topology:
     for c in carrying:
         by_port.setdefault((c.from_part, c.from_port), []).append(c)
     problems: list[Problem] = []
-    build = _Builder(by_port)
+    to_taps = {(c.from_part, c.from_port) for c in joined if not leads[c.to_part]}
+    build = _Builder(by_port, to_taps)
     for node in nodes[:-1]:
         build.add(node, parts[node], problems)
     draws = {
@@ -141,8 +141,12 @@ def _leading(parts: Mapping[str, Part], joined: list[Connection]) -> dict[str, b
 class _Builder:
     """Collects arcs node by node."""
 
-    def __init__(self, by_port: Mapping[tuple[str, str], list[Connection]]) -> None:
-        self.by_port = by_port
+    def __init__(
+        self,
+        by_port: Mapping[tuple[str, str], list[Connection]],
+        to_taps: Set[tuple[str, str]],
+    ) -> None:
+        self.by_port, self.to_taps = by_port, to_taps
         self.arcs: list[Arc] = []
         self.out: dict[str, int] = {}
         self.side: dict[str, int] = {}
@@ -165,6 +169,9 @@ class _Builder:
             self.out[node] = self._piped("pass", node, "outlet")
             self.side[node] = self._piped("weep", node, "drain")
         elif isinstance(part, Diverter):
+            taps = [p for p in ("main", "side") if (node, p) in self.to_taps]
+            if taps:
+                problems.append(_half_a_tap(node, taps[0]))
             self.out[node] = self._piped("pass", node, "main")
             self.side[node] = self._piped("pass", node, "side")
         elif isinstance(part, Disinfection):
@@ -245,6 +252,17 @@ def _no_tank(use_id: str, source: str) -> Problem:
     )
 
 
+def _half_a_tap(node: str, port: str) -> Problem:
+    return Problem(
+        "NET-004",
+        "a diverter cannot stand between a tap and a store: the store would fill only while the "
+        "tap is cut off",
+        where=f"diverter.{node}.{port}",
+        allowed="both ways to taps, or none",
+        next="lead a pipe from the tank to the tap past the diverter",
+    )
+
+
 def _splits(node: str) -> Problem:
     return Problem(
         "NET-003",
@@ -253,4 +271,3 @@ def _splits(node: str) -> Problem:
         allowed="one pipe to a tank or filter, besides pipes to taps",
         next="lead it to one tank, and branch from the tank",
     )
-

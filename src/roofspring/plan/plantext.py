@@ -11,6 +11,8 @@ from roofspring.errors import Problem
 from roofspring.plan.lines import KeyPath, Place, line_map
 
 _LONGEST_SHOWN = 80
+_MOST_LISTED = 30
+_MOST_COMPARED = 300
 
 
 @dataclass(frozen=True)
@@ -76,6 +78,8 @@ def closest(word: str, options: Iterable[str]) -> str:
 
 @lru_cache(maxsize=512)
 def _closest(word: str, options: tuple[str, ...]) -> str:
+    if len(options) > _MOST_COMPARED:
+        return ""
     matches = get_close_matches(word, options, n=1, cutoff=0.6)
     return matches[0] if matches else ""
 
@@ -84,6 +88,13 @@ def did_you_mean(word: str, options: Iterable[str], *, otherwise: str) -> str:
     """The next step after a name that is not known."""
     match = closest(word, options)
     return f'did you mean "{match}"?' if match else otherwise
+
+
+def listed(names: Iterable[str]) -> str:
+    """Names in a row, cut where they are very many."""
+    everything = list(names)
+    more = len(everything) - _MOST_LISTED
+    return ", ".join(everything[:_MOST_LISTED]) + (f", and {more} more" if more > 0 else "")
 
 
 def in_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from roofspring.errors import Problem
 from roofspring.plan.graph import Connection
 from roofspring.plan.model import MONTHS_COUNT, Tank, Use, split_port
-from roofspring.plan.plantext import PlanText, did_you_mean
+from roofspring.plan.plantext import PlanText, did_you_mean, listed
 from roofspring.plan.salvage import Salvage
 
 _HOURS_COUNT = 24
@@ -25,11 +25,12 @@ def use_problems(saved: Salvage, sound: Iterable[Connection], text: PlanText) ->
     """Problems of uses: PLN-028 and PLN-040 to PLN-049."""
     fed = {c.to_part for c in sound}
     all_pipes_read = all(d[0] != "pipe" for d in saved.dropped if d)
+    drawable = sorted(i for i, kinds in saved.part_ids.items() if {"tap", "tank"} & set(kinds))
     unfed: dict[str, str] = {}
     for use_id, use in sorted(saved.plan.uses.items()):
         yield from _want_problems(use_id, use, saved, text)
         yield from _list_problems(use_id, use, text)
-        yield from _draw_problems(use_id, use, saved, text)
+        yield from _draw_problems(use_id, use, drawable, saved, text)
         for part, _ in (split_port(ref, default="") for ref in use.from_):
             if part in saved.plan.taps and part not in fed:
                 unfed.setdefault(part, use_id)
@@ -107,7 +108,9 @@ def _list_problems(use_id: str, use: Use, text: PlanText) -> Iterator[Problem]:
             )
 
 
-def _draw_problems(use_id: str, use: Use, saved: Salvage, text: PlanText) -> Iterator[Problem]:
+def _draw_problems(
+    use_id: str, use: Use, drawable: list[str], saved: Salvage, text: PlanText
+) -> Iterator[Problem]:
     if not saved.whole("use", use_id, "from"):
         return
     if not use.from_:
@@ -118,7 +121,6 @@ def _draw_problems(use_id: str, use: Use, saved: Salvage, text: PlanText) -> Ite
             allowed="taps and tanks of the plan",
             next_step='name a tap, as in from = ["kitchen"]',
         )
-    drawable = sorted(i for i, kinds in saved.part_ids.items() if {"tap", "tank"} & set(kinds))
     seen: set[tuple[str, str]] = set()
     for i, reference in enumerate(use.from_):
         path = ("use", use_id, "from", i)
@@ -130,7 +132,7 @@ def _draw_problems(use_id: str, use: Use, saved: Salvage, text: PlanText) -> Ite
                 "PLN-043",
                 path,
                 what + ("; a use draws from taps and tanks" if kinds else ""),
-                allowed=", ".join(drawable),
+                allowed=listed(drawable),
                 next_step=did_you_mean(part, drawable, otherwise="name a tap or a tank"),
             )
             continue

@@ -15,7 +15,7 @@ from roofspring.plan.fields import tables
 from roofspring.plan.graph import Connection, connections
 from roofspring.plan.model import Part
 from roofspring.plan.part_checks import part_problems
-from roofspring.plan.plantext import PlanText, did_you_mean
+from roofspring.plan.plantext import PlanText, did_you_mean, listed
 from roofspring.plan.salvage import Salvage, salvage
 from roofspring.plan.use_checks import use_problems
 
@@ -37,10 +37,13 @@ def cross_problems(raw: Mapping[str, Any], text: PlanText) -> list[Problem]:
     saved = salvage(raw)
     if saved is None:
         return []
-    sound = [c for c in connections(saved.plan) if not list(_end_problems(c, saved, text))]
     problems = list(_double_ids(saved, text))
+    sound = []
     for connection in connections(saved.plan):
-        problems += _end_problems(connection, saved, text)
+        bad_ends = list(_end_problems(connection, saved, text))
+        problems += bad_ends
+        if not bad_ends:
+            sound.append(connection)
     problems += _crowded_outlets(sound, saved, text)
     problems += _short_circuits(sound, text)
     problems += _loops(sound, text)
@@ -87,7 +90,7 @@ def _end_problems(connection: Connection, saved: Salvage, text: PlanText) -> Ite
                 "PLN-021",
                 path,
                 f"there is no part called {part_id}",
-                allowed=", ".join(sorted(saved.part_ids)),
+                allowed=listed(sorted(saved.part_ids)),
                 next_step=did_you_mean(part_id, saved.part_ids, otherwise="add the part"),
             )
             continue

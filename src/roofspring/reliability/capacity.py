@@ -38,8 +38,7 @@ def capacity_curve(
     store = max(sorted(drawn), key=lambda s: assembled.net.capacity_m3[row[s]])
     forcing = build_forcing(plan, record, use_ids=assembled.use_ids)
     points = [
-        _point(assembled, forcing, row[store], factor, record.days_count)
-        for factor in SIZE_FACTORS
+        _point(assembled, forcing, row[store], factor, record.days_count) for factor in SIZE_FACTORS
     ]
     return store, tuple(points)
 

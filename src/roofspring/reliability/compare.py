@@ -43,15 +43,20 @@ def reference_methods(
         )
         rows.append(
             ReferenceMethod(
-                name, b.served_frac, size_m3, source,
+                name,
+                b.served_frac,
+                size_m3,
+                source,
                 "all stores as one tank, filter as fast as the rain, no rationing",
             )
         )
     peak = sequent_peak_m3(caught_m3, wanted)
     rows.append(
         ReferenceMethod(
-            "sequent peak", 1.0 if math.isfinite(peak) else None,
-            peak if math.isfinite(peak) else None, "RIPPL_1883",
+            "sequent peak",
+            1.0 if math.isfinite(peak) else None,
+            peak if math.isfinite(peak) else None,
+            "RIPPL_1883",
             "storage that never fails when the whole record is known ahead; "
             + ("a lower bound" if math.isfinite(peak) else "none: more is wanted than is caught"),
         )
@@ -59,17 +64,20 @@ def reference_methods(
     years = result.years
     rows.append(
         ReferenceMethod(
-            "6 % of a year", None,
+            "6 % of a year",
+            None,
             yearly_share_m3(
                 float(caught_m3.sum()) / years, demand_m3_per_year=float(wanted.sum()) / years
             ),
-            "DIN_1989_1", "made for rain spread over the whole year; knows no dry season",
+            "DIN_1989_1",
+            "made for rain spread over the whole year; knows no dry season",
         )
     )
     spell = describe(record)
     rows.append(
         ReferenceMethod(
-            "longest dry spell", None,
+            "longest dry spell",
+            None,
             dry_spell_m3(float(wanted.mean()), dry_days=spell.longest_dry_days),
             "PACEY_CULLIS_1986",
             f"mean daily want through {spell.longest_dry_days} days, full at the start",

@@ -59,8 +59,20 @@ def _shortages(plan: Plan, uses: tuple[UseAnswer, ...]) -> Iterator[Finding]:
         if use.days_short == 0:
             continue
         months = sorted(range(12), key=lambda m: -use.short_by_month[m])[:3]
-        names = ("January", "February", "March", "April", "May", "June", "July", "August",
-                 "September", "October", "November", "December")
+        names = (
+            "January",
+            "February",
+            "March",
+            "April",
+            "May",
+            "June",
+            "July",
+            "August",
+            "September",
+            "October",
+            "November",
+            "December",
+        )
         worst = ", ".join(names[m] for m in sorted(months) if use.short_by_month[m])
         yield Finding(
             "SUP-101" if plan.uses[use.id].importance <= 1 else "SUP-102",

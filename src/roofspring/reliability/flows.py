@@ -6,7 +6,17 @@ import numpy as np
 import numpy.typing as npt
 
 from roofspring.network.result import GROUND, RunResult
-from roofspring.plan.model import Diverter, Filter, FirstFlush, Plan, Roof, Screen, Swale, Tank
+from roofspring.plan.model import (
+    Disinfection,
+    Diverter,
+    Filter,
+    FirstFlush,
+    Plan,
+    Roof,
+    Screen,
+    Swale,
+    Tank,
+)
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -16,11 +26,12 @@ def caught_m3_by_day(plan: Plan, result: RunResult) -> FloatArray:
     parts = dict(plan.parts())
     runoff = {p for p, part in parts.items() if isinstance(part, (Roof, Screen, FirstFlush))}
     grown = True
-    while grown:  # a diverter between roof and tank carries roof water too
+    while grown:  # what stands between roof and tank carries roof water too
         more = {
             arc.to_part
             for arc in result.arcs
-            if arc.from_part in runoff and isinstance(parts.get(arc.to_part), Diverter)
+            if arc.from_part in runoff
+            and isinstance(parts.get(arc.to_part), (Diverter, Disinfection))
         } - runoff
         runoff |= more
         grown = bool(more)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from roofspring.errors import Finding, ranked
+from roofspring.errors import ranked
 from roofspring.network.assemble import Assembled, assemble
 from roofspring.network.result import RunResult
 from roofspring.network.simulate import simulate
@@ -57,7 +57,7 @@ def assess_supply(
     caught = caught_m3_by_day(plan, result)
     gone = gone_m3_by_day(plan, result)
     wanted, delivered = float(result.wanted_m3.sum()), float(result.delivered_m3.sum())
-    any_short = short.any(axis=1)
+    any_short: BoolArray = np.asarray(short.any(axis=1))
     low, high = resampled_band(result)
     uses = _uses(plan, result, short)
     stores = _stores(plan, result, assembled)
@@ -149,9 +149,7 @@ def _uses(plan: Plan, result: RunResult, short: BoolArray) -> tuple[UseAnswer, .
                 longest_short_days=length,
                 longest_short_from=None if start is None else str(result.days[start]),
                 days_rationed=int(result.rationed[:, i].sum()),
-                short_by_month=tuple(
-                    int(n) for n in np.bincount(month[short[:, i]], minlength=12)
-                ),
+                short_by_month=tuple(int(n) for n in np.bincount(month[short[:, i]], minlength=12)),
             )
         )
     return tuple(answers)
@@ -166,15 +164,15 @@ def _stores(plan: Plan, result: RunResult, assembled: Assembled) -> tuple[StoreA
     daily_want = dict(zip(result.use_ids, result.wanted_m3.mean(axis=0), strict=True))
     answers = []
     for i, store_id in enumerate(result.store_ids):
-        usable_m3 = float(result.capacity_m3[i] - result.dead_m3[i])
-        drawn_by = [
-            use_id
-            for use_id in result.use_ids
-            if store_id in (p.tank_id for p in assembled.topology.draws[use_id])
-        ]
-        wants = [(use_id, float(daily_want[use_id])) for use_id in drawn_by]
-        if len(wants) > 1:
-            wants.append(("all together", sum(w for _, w in wants)))
+        drawn = {
+            use_id: float(assembled.net.draw_dead_m3[d])
+            for u, use_id in enumerate(result.use_ids)
+            for d in range(assembled.net.draw_first[u], assembled.net.draw_first[u + 1])
+            if assembled.topology.nodes[assembled.net.draw_node[d]] == store_id
+        }
+        wants = [(use_id, float(daily_want[use_id]), dead) for use_id, dead in drawn.items()]
+        if len(wants) > 1:  # until the first of them finds no water at its tap
+            wants.append(("all together", sum(w for _, w, _ in wants), max(drawn.values())))
         spill = spills.get(store_id, np.zeros(len(result.days)))
         answers.append(
             StoreAnswer(
@@ -189,7 +187,11 @@ def _stores(plan: Plan, result: RunResult, assembled: Assembled) -> tuple[StoreA
                 dead_m3=float(result.dead_m3[i]),
                 days_empty=int((result.low_m3[:, i] <= result.dead_m3[i] + EMPTY_M3).sum()),
                 days_spilling=int((spill > EMPTY_M3).sum()),
-                days_of_use=tuple((u, usable_m3 / w) for u, w in wants if w > 0.0),
+                days_of_use=tuple(
+                    (u, max(0.0, float(result.capacity_m3[i]) - dead) / w)
+                    for u, w, dead in wants
+                    if w > 0.0
+                ),
             )
         )
     return tuple(answers)
@@ -226,15 +228,13 @@ def _within_day(
 ) -> tuple[tuple[str, float], ...]:
     if record.steps_per_day_count > 1:
         return ()
-    rows = []
+    rows: list[tuple[str, float]] = []
     for method in WITHIN_DAY:
         if method == plan.rain.within_day:
             rows.append((method, own))
             continue
         other = simulate(plan, record, assembled=assembled, within_day=method)
-        rows.append(
-            (method, share(float(other.delivered_m3.sum()), float(other.wanted_m3.sum())))
-        )
+        rows.append((method, share(float(other.delivered_m3.sum()), float(other.wanted_m3.sum()))))
     return tuple(rows)
 
 

@@ -192,7 +192,8 @@ def place(
         middle = max(0.5 * (right + width), right + wide / 2.0 + 6.0)
         y0 = top + 0.42 * (bottom - top) - tall / 2.0
     elif roof:
-        middle, y0 = width / 2.0, top - tall - 2.0
+        highest = min([top - (BADGE_PX if badges else 2.0), *(la.box.y0 for la in labels)])
+        middle, y0 = width / 2.0, highest - tall
     elif body.kind in ("screen", "diverter", "disinfection") and labels:
         # Water falls on from here: the name goes over the heights, at the left.
         middle = -LEADER_PX - wide / 2.0

@@ -109,7 +109,7 @@ def _floats(joined: Sequence[Connection], made: Mapping[str, Body]) -> dict[str,
 def _with_water(body: Body, level_m: float | None, floats: Sequence[float]) -> Body:
     marks = [*body.marks, *(Mark(z, "float", "float") for z in floats)]
     inner = dict(body.inner_m)
-    if level_m is not None and math.isfinite(level_m):
+    if body.kind in ("tank", "filter") and level_m is not None and math.isfinite(level_m):
         inner["water"] = min(max(level_m, body.bottom_m), body.top_m)
         marks.append(Mark(level_m, "water", "water"))
     return replace(body, marks=tuple(marks), inner_m=inner)

@@ -10,7 +10,7 @@ from roofspring.errors import Finding
 from roofspring.network.result import RunResult
 from roofspring.network.topology import is_shut
 from roofspring.plan.graph import Connection, connections
-from roofspring.plan.model import Disinfection, Filter, Plan, Roof, Tap
+from roofspring.plan.model import Disinfection, Filter, Plan, Roof
 
 
 @dataclass(frozen=True)

@@ -9,10 +9,10 @@ from importlib import resources
 
 COMMON_PRACTICE = "common practice, no source"
 ENGINEERING_CHOICE = "engineering choice"
-"""Said of a default that we chose within published ranges, or without one. Shown to the user as such."""
+"""Said of a default that we chose, within published ranges or without one, and shown as such."""
 
 KEY = re.compile(r"^[A-Z][A-Z0-9]*(?:_[A-Z0-9]+)+(?=,|$)")
-"""How a key looks: ``AUTHOR_YEAR`` or ``STANDARD_NUMBER``, perhaps followed by a comma and a place."""
+"""How a key looks: ``AUTHOR_YEAR`` or ``STANDARD_NUMBER``, then perhaps a comma and a place."""
 
 
 @cache

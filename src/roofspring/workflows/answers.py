@@ -25,9 +25,7 @@ def supply(path: Path) -> SupplyAnswer:
     """
     opened = open_with_rain(path)
     with located(opened.loaded):
-        answer, run = assess_supply(
-            opened.loaded.plan, opened.record, plan_hash=opened.loaded.hash
-        )
+        answer, run = assess_supply(opened.loaded.plan, opened.record, plan_hash=opened.loaded.hash)
     findings = (*answer.findings, *path_findings(opened.loaded.plan, run))
     return replace(answer, findings=ranked(findings))
 

@@ -10,17 +10,17 @@ from pathlib import Path
 from typing import Any
 
 from roofspring.errors import Finding, ranked
+from roofspring.files import make_folder, write_text_atomic
 from roofspring.network.assemble import assemble
+from roofspring.network.assumptions import Assumption
 from roofspring.network.frost import frost_findings
 from roofspring.network.levels import LevelsAnswer, assess_levels
 from roofspring.plan.explain import all_fields
 from roofspring.plan.read import LoadedPlan
-from roofspring.network.assumptions import Assumption
-from roofspring.report.document import DesignDocument
-from roofspring.report.render import render_html
-from roofspring.files import make_folder, write_text_atomic
 from roofspring.reliability.answer import SupplyAnswer
 from roofspring.reliability.supply import assess_supply
+from roofspring.report.document import DesignDocument
+from roofspring.report.render import render_html
 from roofspring.safety import path_findings
 from roofspring.workflows.opening import located, open_with_rain
 from roofspring.workflows.records import record_words
@@ -52,7 +52,9 @@ class DesignAnswer:
         }
 
 
-def design(path: Path, *, out: Path | None = None, progress: Progress | None = None) -> DesignAnswer:
+def design(
+    path: Path, *, out: Path | None = None, progress: Progress | None = None
+) -> DesignAnswer:
     """Answer every question of the plan at a path and write the report.
 
     Parameters

@@ -63,8 +63,12 @@ def open_with_rain(path: Path) -> Opened:
     )
     if record.days_count == 0:
         raise RecordError(
-            Problem("REC-090", "the rain record holds no whole day", file=block.file,
-                    next="give a record of at least one year")
+            Problem(
+                "REC-090",
+                "the rain record holds no whole day",
+                file=block.file,
+                next="give a record of at least one year",
+            )
         )
     return Opened(loaded, record)
 

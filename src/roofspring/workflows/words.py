@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import importlib.metadata
 import platform
 from dataclasses import asdict, dataclass
@@ -10,11 +11,11 @@ from typing import Any
 
 from roofspring import __version__, rain
 from roofspring.errors import Finding, PlanError, Problem, codes, ranked
+from roofspring.files import make_folder, write_text_atomic
 from roofspring.network.assemble import assemble
 from roofspring.plan.explain import explain
 from roofspring.plan.new import NewPlanAnswers, new_plan
 from roofspring.plan.read import PLAN_FILE, read_plan
-from roofspring.files import make_folder, write_text_atomic
 from roofspring.rain import RainSummary
 from roofspring.sources import cite
 from roofspring.units import show
@@ -40,7 +41,9 @@ def explain_value(path: Path, field: str) -> dict[str, Any]:
                     value = (
                         show(float(a.value), a.kind, units=loaded.plan.show)
                         if a.kind
-                        else f"{a.value:g}" if isinstance(a.value, float) else a.value
+                        else f"{a.value:g}"
+                        if isinstance(a.value, float)
+                        else a.value
                     )
                     source = a.source
     where = f"given in {loaded.path.name} line {found.line}" if origin == "given" else origin
@@ -72,13 +75,14 @@ def explain_code(code: str) -> dict[str, str]:
     known = codes()
     entry = known.get(code.strip().upper())
     if entry is None:
+        near = difflib.get_close_matches(code.strip().upper(), known, n=1, cutoff=0.7)
         raise PlanError(
             Problem(
                 "PLN-061",
                 "this is neither a code nor, without a PART.FIELD after it, enough to explain",
                 got=repr(code),
                 allowed="a code like LVL-007, or a plan and a value: explain PLAN raw.overflow",
-                next="every code is listed in docs/errors.md",
+                next=f"did you mean {near[0]}?" if near else "every code is in docs/errors.md",
             )
         )
     return {"code": code.strip().upper(), **entry}
@@ -127,8 +131,12 @@ def new(folder: Path, answers: NewPlanAnswers) -> Path:
     file = folder / PLAN_FILE
     if file.exists():
         raise OutputError(
-            Problem("OUT-002", "a plan stands here already", file=str(file),
-                    next="name another folder, or move that plan away")
+            Problem(
+                "OUT-002",
+                "a plan stands here already",
+                file=str(file),
+                next="name another folder, or move that plan away",
+            )
         )
     text = new_plan(answers)
     make_folder(folder)
@@ -139,8 +147,20 @@ def new(folder: Path, answers: NewPlanAnswers) -> Path:
 def doctor() -> tuple[tuple[str, str], ...]:
     """Versions of this program, of Python and of the packages it stands on."""
     rows = [("roofspring", __version__), ("Python", platform.python_version())]
-    names = ("numpy", "scipy", "numba", "pint", "pydantic", "tomlkit", "networkx", "altair",
-             "vl-convert-python", "jinja2", "typer", "rich")
+    names = (
+        "numpy",
+        "scipy",
+        "numba",
+        "pint",
+        "pydantic",
+        "tomlkit",
+        "networkx",
+        "altair",
+        "vl-convert-python",
+        "jinja2",
+        "typer",
+        "rich",
+    )
     for name in names:
         try:
             rows.append((name, importlib.metadata.version(name)))

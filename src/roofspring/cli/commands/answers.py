@@ -28,14 +28,17 @@ def check(plan: PlanPath, json: Json = False, strict: Strict = False) -> None:
     loaded, findings = workflows.check(plan)
     if json:
         show.print_json(
-            {"plan": str(loaded.path), "hash": loaded.hash,
-             "findings": [f.to_dict() for f in findings]}
+            {
+                "plan": str(loaded.path),
+                "hash": loaded.hash,
+                "findings": [f.to_dict() for f in findings],
+            }
         )
     else:
         parts = len(list(loaded.plan.parts()))
         show.out().print(
             f"{loaded.plan.name}: {parts} parts, {len(loaded.plan.pipes)} pipes, "
-            f"{len(loaded.plan.uses)} uses; {len(findings)} findings."
+            f"{len(loaded.plan.uses)} uses; {len(findings) or 'no'} findings."
         )
         show.print_findings(findings)
     raise typer.Exit(show.stop_code(findings, strict=strict))
@@ -51,7 +54,9 @@ def design(plan: PlanPath, json: Json = False, out: Out = None, strict: Strict =
         show.print_json(answer.to_dict())
     else:
         _print_supply(answer.supply)
-        show.out().print(f"\nWill it flow?  {answer.levels.sentence}\n")
+        show.out().print("")
+        show.print_text(f"Will it flow?  {answer.levels.sentence}")
+        show.out().print("")
         show.print_findings(answer.findings)
         show.out().print("")
         for file in answer.files:
@@ -81,26 +86,43 @@ def _print_supply(answer: SupplyAnswer) -> None:
         return in_units(value_m3, "volume", units=units)
 
     units: UnitSet = answer.show
-    console = show.out()
-    console.print(f"Will it last?  {answer.sentence}")
-    console.print(answer.doubt)
+    show.print_text(f"Will it last?  {answer.sentence}")
+    show.print_text(answer.doubt)
     years = answer.years
     show.print_table(
-        "",
-        ("use", "wanted a year", "delivered", "served", "days short", "longest", "rationed"),
         (
-            (u.label, volume(u.wanted_m3 / years), volume(u.delivered_m3 / years),
-             f"{100 * u.served_frac:.1f} %", f"{u.days_short:,}", f"{u.longest_short_days:,} days",
-             f"{u.days_rationed:,} days")
+            "use",
+            "wanted\na year",
+            "delivered\na year",
+            "served",
+            "days\nshort",
+            "longest\non end",
+            "days\nrationed",
+        ),
+        (
+            (
+                u.label,
+                volume(u.wanted_m3 / years),
+                volume(u.delivered_m3 / years),
+                f"{100 * u.served_frac:.1f} %",
+                f"{u.days_short:,}",
+                f"{u.longest_short_days:,}",
+                f"{u.days_rationed:,}",
+            )
             for u in answer.uses
         ),
     )
     show.print_table(
-        "",
-        ("store", "holds", "lowest", "mean", "spills a year", "days empty"),
+        ("store", "holds", "lowest", "mean", "spills\na year", "days\nempty"),
         (
-            (s.label, volume(s.capacity_m3), volume(s.min_m3), volume(s.mean_m3),
-             volume(s.spilled_m3 / years), f"{s.days_empty:,}")
+            (
+                s.label,
+                volume(s.capacity_m3),
+                volume(s.min_m3),
+                volume(s.mean_m3),
+                volume(s.spilled_m3 / years),
+                f"{s.days_empty:,}",
+            )
             for s in answer.stores
         ),
     )
@@ -114,13 +136,18 @@ def levels(plan: PlanPath, json: Json = False, strict: Strict = False) -> None:
     if json:
         show.print_json(answer.to_dict())
     else:
-        show.out().print(f"Will it flow?  {answer.sentence}")
+        show.print_text(f"Will it flow?  {answer.sentence}")
         show.print_table(
-            "",
-            ("check", "code", "have", "need", "margin", ""),
+            ("height over height", "code", "have\nmm", "need\nmm", "margin\nmm", ""),
             (
-                (c.where, c.code, _mm(c.have_m), _mm(c.need_m), _mm(c.margin_m),
-                 {True: "holds", False: "FAILS", None: "not checked"}[c.ok])
+                (
+                    c.where,
+                    c.code,
+                    _mm(c.have_m),
+                    _mm(c.need_m),
+                    _mm(c.margin_m),
+                    {True: "holds", False: "FAILS", None: "not checked"}[c.ok],
+                )
                 for c in answer.checks
             ),
         )
@@ -130,4 +157,4 @@ def levels(plan: PlanPath, json: Json = False, strict: Strict = False) -> None:
 
 
 def _mm(value_m: float | None) -> str:
-    return "" if value_m is None else f"{1000 * value_m:,.0f} mm"
+    return "" if value_m is None else f"{1000 * value_m:,.0f}"

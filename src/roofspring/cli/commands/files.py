@@ -43,8 +43,10 @@ def new(
             or None,
         )
     file = workflows.new(folder, ask)
-    show.out().print(f"Written: {file}\nNext: measure, write your heights into it, then run\n"
-                     f"    roofspring check {folder}")
+    show.out().print(
+        f"Written: {file}\nNext: measure, write your heights into it, then run\n"
+        f"    roofspring check {folder}"
+    )
 
 
 def demo(
@@ -59,8 +61,8 @@ def demo(
         workflows.write_demo(folder)
         tell("running thirty years of rain (the first run compiles the engine, about 20 seconds)")
         answer = workflows.design(folder, progress=tell)
-    console = show.out()
-    console.print(f"Will it last?  {answer.supply.sentence}")
-    console.print(f"Will it flow?  {answer.levels.sentence}\n")
+    show.print_text(f"Will it last?  {answer.supply.sentence}")
+    show.print_text(f"Will it flow?  {answer.levels.sentence}")
+    show.out().print("")
     show.print_findings(f for f in answer.findings if f.severity == "stop")
-    console.print(f"\nThe whole answer, with drawing and charts: {answer.files[0]}")
+    show.out().print(f"\nThe whole answer, with drawing and charts: {answer.files[0]}")

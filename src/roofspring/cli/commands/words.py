@@ -14,7 +14,8 @@ Json = Annotated[bool, typer.Option("--json", help="One JSON object on stdout, n
 
 def explain(
     what: Annotated[
-        str, typer.Argument(metavar="PLAN|CODE", help="Plan file or folder, or a code like LVL-007.")
+        str,
+        typer.Argument(metavar="PLAN|CODE", help="Plan file or folder, or a code like LVL-007."),
     ],
     field: Annotated[
         str | None, typer.Argument(metavar="PART.FIELD", help="A value, like raw.overflow.")
@@ -29,20 +30,21 @@ def explain(
         if json:
             show.print_json(code)
         else:
-            show.out().print(f"{code['code']}  {code['title']}\n{code['means']}\nDo: {code['do']}")
+            show.out().print(f"{code['code']}  {code['title']}")
+            show.print_text(code["means"])
+            show.print_text(f"Do: {code['do']}")
         return
     found = workflows.explain_value(Path(what), field)
     if json:
         show.print_json(found)
         return
-    console = show.out()
-    console.print(f"{found['where']} = {found['value']}")
-    console.print(found["about"])
-    console.print(f"Origin: {found['origin']}")
+    show.out().print(f"{found['where']} = {found['value']}")
+    show.print_text(found["about"])
+    show.print_text(f"Origin: {found['origin']}")
     if found["source"]:
-        console.print(f"Source: {found['source']}")
+        show.print_text(f"Source: {found['source']}")
     if found["allowed"]:
-        console.print(f"Allowed: {found['allowed']}")
+        show.print_text(f"Allowed: {found['allowed']}")
 
 
 def rain_inspect(
@@ -66,9 +68,8 @@ def rain_inspect(
         show.print_json(answer.to_dict())
         return
     s = answer.summary
-    console = show.out()
-    console.print(answer.words)
-    console.print(
+    show.print_text(answer.words)
+    show.print_text(
         f"{s.mean_m_per_year * 1000:.0f} mm a year on {s.wet_days_per_year:.0f} wet days; longest "
         f"dry spell {s.longest_dry_days} days, {s.longest_dry_first} to {s.longest_dry_last}; "
         f"wettest day {s.greatest_day_m * 1000:.0f} mm, {s.greatest_day}."
@@ -84,4 +85,5 @@ def doctor(json: Json = False) -> None:
     if json:
         show.print_json({"rows": [list(row) for row in rows]})
         return
-    show.print_table("", ("what", "found"), rows)
+    for what, found in rows:
+        show.out().print(f"{what:18}  {found}")

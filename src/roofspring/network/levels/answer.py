@@ -44,8 +44,12 @@ def assess_levels(plan: Plan) -> LevelsAnswer:
     """
     check_fittings(plan)
     checks = run_rules(plan)
-    findings = (*_failures(checks), *_unthrottled(plan))
-    return LevelsAnswer(_sentence(checks), checks, ranked(findings))
+    fast = tuple(_unthrottled(plan))
+    sentence = _sentence(checks)
+    if fast:
+        names = " and ".join(f.where for f in fast)
+        sentence += f" Nothing throttles {names}: freshly cleaned, it runs over its limit."
+    return LevelsAnswer(sentence, checks, ranked((*_failures(checks), *fast)))
 
 
 def _failures(checks: tuple[LevelCheck, ...]) -> Iterator[Finding]:
@@ -146,6 +150,6 @@ def _sentence(checks: tuple[LevelCheck, ...]) -> str:
         )
     first = min(failed, key=lambda c: (c.code not in STOPPING, c.code, c.where))
     return (
-        f"{len(failed)} of {len(made)} level checks fail. First: {first.where}, "
-        f"{first.change}.{rest}"
+        f"{len(failed)} of {len(made)} level checks {'fails' if len(failed) == 1 else 'fail'}. "
+        f"First: {first.where}, {first.change}.{rest}"
     )

@@ -44,7 +44,7 @@ def run_rules(plan: Plan) -> tuple[LevelCheck, ...]:
     checks: list[LevelCheck] = []
     for c in joined:
         checks.extend(_fall(c, parts))
-        checks.extend(_feed(c, parts, plan))
+        checks.extend(_feed(c, parts))
         checks.extend(_filtered(c, parts))
         checks.extend(_tap(c, parts))
     for part_id, part in parts.items():
@@ -53,15 +53,29 @@ def run_rules(plan: Plan) -> tuple[LevelCheck, ...]:
         elif isinstance(part, Filter):
             checks.extend(_filter(part_id, part, joined))
         elif isinstance(part, Roof):
-            checks.extend(_pair("LVL-001", "the gutter outlet lies below the eave",
-                                Height(f"{part_id}.eave", part.eave_m),
-                                Height(f"{part_id}.outlet", part.outlet_m), 0.0,
-                                "raining", COMMON_PRACTICE))
+            checks.extend(
+                _pair(
+                    "LVL-001",
+                    "the gutter outlet lies below the eave",
+                    Height(f"{part_id}.eave", part.eave_m),
+                    Height(f"{part_id}.outlet", part.outlet_m),
+                    0.0,
+                    "raining",
+                    COMMON_PRACTICE,
+                )
+            )
         elif isinstance(part, (Screen, FirstFlush)):
-            checks.extend(_pair("LVL-002", "water falls through this part",
-                                Height(f"{part_id}.inlet", part.inlet_m),
-                                Height(f"{part_id}.outlet", part.outlet_m), 0.0,
-                                "raining", COMMON_PRACTICE))
+            checks.extend(
+                _pair(
+                    "LVL-002",
+                    "water falls through this part",
+                    Height(f"{part_id}.inlet", part.inlet_m),
+                    Height(f"{part_id}.outlet", part.outlet_m),
+                    0.0,
+                    "raining",
+                    COMMON_PRACTICE,
+                )
+            )
     return tuple(sorted(checks, key=lambda check: (check.code, check.where)))
 
 
@@ -80,8 +94,18 @@ def _pair(
     missing = tuple(h.name for h in (upper, lower) if h.value_m is None)
     if upper.value_m is None or lower.value_m is None:
         if len(missing) == 1:  # with both left out the part is simply not described yet
-            yield LevelCheck(code, what, f"{upper.name} over {lower.name}", state, None, need_m,
-                             None, None, source, missing=missing)
+            yield LevelCheck(
+                code,
+                what,
+                f"{upper.name} over {lower.name}",
+                state,
+                None,
+                need_m,
+                None,
+                None,
+                source,
+                missing=missing,
+            )
         return
     have_m = upper.value_m - lower.value_m
     margin_m = have_m - need_m
@@ -93,8 +117,18 @@ def _pair(
             change = f"lower {lower.name} to {upper.value_m - need_m:.3f} m"
         else:
             change = f"raise {upper.name} to {lower.value_m + need_m:.3f} m"
-    yield LevelCheck(code, what, f"{upper.name} over {lower.name}", state, have_m, need_m,
-                     margin_m, ok, source, change)
+    yield LevelCheck(
+        code,
+        what,
+        f"{upper.name} over {lower.name}",
+        state,
+        have_m,
+        need_m,
+        margin_m,
+        ok,
+        source,
+        change,
+    )
 
 
 def _ends(c: Connection, parts: dict[str, Part]) -> tuple[Height, Height]:
@@ -121,11 +155,18 @@ def _fall(c: Connection, parts: dict[str, Part]) -> Iterator[LevelCheck]:
         if c.from_port == "overflow"
         else "the line from the roof falls all the way"
     )
-    yield from _pair(code, what, upper, lower, FALL_FRAC * c.pipe.length_m, "spilling or raining",
-                     f"{COMMON_PRACTICE}: 1 % fall")
+    yield from _pair(
+        code,
+        what,
+        upper,
+        lower,
+        FALL_FRAC * c.pipe.length_m,
+        "spilling or raining",
+        f"{COMMON_PRACTICE}: 1 % fall",
+    )
 
 
-def _feed(c: Connection, parts: dict[str, Part], plan: Plan) -> Iterator[LevelCheck]:
+def _feed(c: Connection, parts: dict[str, Part]) -> Iterator[LevelCheck]:
     """A tank's outlet must still drive a filter's flow when the tank is at its lowest."""
     far = parts[c.to_part]
     if not (isinstance(parts[c.from_part], Tank) and isinstance(far, Filter)):
@@ -136,7 +177,11 @@ def _feed(c: Connection, parts: dict[str, Part], plan: Plan) -> Iterator[LevelCh
     yield from _pair(
         "LVL-004",
         "the lowest useful level of the tank still feeds the filter through its valve and strainer",
-        upper, lower, need_m, "tank low, valve half open, strainer as given", "CHURCHILL_1977",
+        upper,
+        lower,
+        need_m,
+        "tank low, valve half open, strainer as given",
+        "CHURCHILL_1977",
     )
 
 
@@ -147,8 +192,14 @@ def _line_loss_m(c: Connection, flow_m3_per_s: float, *, float_open_frac: float 
     k_sum = pipe_k_sum(c.pipe, diameter_m=c.pipe.size_m, float_open_frac=float_open_frac)
     if k_sum == float("inf"):
         return k_sum
-    return loss_m(flow_m3_per_s, diameter_m=c.pipe.size_m, length_m=c.pipe.length_m,
-                  roughness_m=c.pipe.roughness_m, k_sum=k_sum, temp_degc=FEED_DEGC)
+    return loss_m(
+        flow_m3_per_s,
+        diameter_m=c.pipe.size_m,
+        length_m=c.pipe.length_m,
+        roughness_m=c.pipe.roughness_m,
+        k_sum=k_sum,
+        temp_degc=FEED_DEGC,
+    )
 
 
 def _filtered(c: Connection, parts: dict[str, Part]) -> Iterator[LevelCheck]:
@@ -158,9 +209,15 @@ def _filtered(c: Connection, parts: dict[str, Part]) -> Iterator[LevelCheck]:
         return
     _, lower = _ends(c, parts)
     need_m = _line_loss_m(c, part.rate_limit_m_per_s * part.area_m2)
-    yield from _pair("LVL-009", "filtered water falls freely from the weir to the next part",
-                     Height(f"{c.from_part}.weir", part.outlet_m), lower, need_m,
-                     "filter at its highest rate", "CHURCHILL_1977")
+    yield from _pair(
+        "LVL-009",
+        "filtered water falls freely from the weir to the next part",
+        Height(f"{c.from_part}.weir", part.outlet_m),
+        lower,
+        need_m,
+        "filter at its highest rate",
+        "CHURCHILL_1977",
+    )
 
 
 def _tap(c: Connection, parts: dict[str, Part]) -> Iterator[LevelCheck]:
@@ -169,50 +226,107 @@ def _tap(c: Connection, parts: dict[str, Part]) -> Iterator[LevelCheck]:
     if not (isinstance(tap, Tap) and isinstance(tank, Tank)):
         return
     upper, _ = _ends(c, parts)
-    yield from _pair("LVL-012", "the tap still runs usefully when its tank is at its outlet",
-                     upper, Height(f"{c.to_part}.height", tap.inlet_m), tap.head_needed_m,
-                     "tank low", COMMON_PRACTICE)
+    yield from _pair(
+        "LVL-012",
+        "the tap still runs usefully when its tank is at its outlet",
+        upper,
+        Height(f"{c.to_part}.height", tap.inlet_m),
+        tap.head_needed_m,
+        "tank low",
+        COMMON_PRACTICE,
+    )
 
 
 def _tank(part_id: str, tank: Tank, joined: tuple[Connection, ...]) -> Iterator[LevelCheck]:
     fed = [c for c in joined if c.to_part == part_id]
     lip = Height(f"{part_id}.overflow", lip_height_m(tank))
     if fed and tank.overflow_m is not None:
-        yield from _pair("LVL-005", "the inlet stands clear of the water when the tank overflows",
-                         Height(f"{part_id}.inlet", tank.inlet_m), lip, INLET_OVER_LIP_M,
-                         "overflowing", ENGINEERING_CHOICE)
+        yield from _pair(
+            "LVL-005",
+            "the inlet stands clear of the water when the tank overflows",
+            Height(f"{part_id}.inlet", tank.inlet_m),
+            lip,
+            INLET_OVER_LIP_M,
+            "overflowing",
+            ENGINEERING_CHOICE,
+        )
     if tank.overflow_m is not None:
-        yield from _pair("LVL-011", "the overflow lies above the outlet", lip,
-                         Height(f"{part_id}.outlet", tank.outlet_m or tank.base_m), 0.0,
-                         "standing", COMMON_PRACTICE)
+        yield from _pair(
+            "LVL-011",
+            "the overflow lies above the outlet",
+            lip,
+            Height(f"{part_id}.outlet", tank.outlet_m or tank.base_m),
+            0.0,
+            "standing",
+            COMMON_PRACTICE,
+        )
 
 
 def _filter(part_id: str, part: Filter, joined: tuple[Connection, ...]) -> Iterator[LevelCheck]:
     weir = Height(f"{part_id}.weir", part.outlet_m)
     lip = Height(f"{part_id}.overflow", part.overflow_m)
     inlet = Height(f"{part_id}.inlet", part.inlet_m)
-    yield from _pair("LVL-007", "the weir keeps water standing over the sand", weir,
-                     Height(f"{part_id}.sand-top", part.sand_top_m), WEIR_OVER_SAND_M,
-                     "no inflow", "CAWST_SHEET")
-    yield from _pair("LVL-013", "the sand fits between the floor and its surface",
-                     Height(f"{part_id}.sand-top", part.sand_top_m),
-                     Height(f"{part_id}.base", part.base_m), part.sand_depth_m,
-                     "built", ENGINEERING_CHOICE)
-    yield from _pair("LVL-014", "the box has freeboard over its overflow",
-                     Height(f"{part_id}.rim", part.rim_m), lip, RIM_OVER_LIP_M,
-                     "overflowing", COMMON_PRACTICE)
+    yield from _pair(
+        "LVL-007",
+        "the weir keeps water standing over the sand",
+        weir,
+        Height(f"{part_id}.sand-top", part.sand_top_m),
+        WEIR_OVER_SAND_M,
+        "no inflow",
+        "CAWST_SHEET",
+    )
+    yield from _pair(
+        "LVL-013",
+        "the sand fits between the floor and its surface",
+        Height(f"{part_id}.sand-top", part.sand_top_m),
+        Height(f"{part_id}.base", part.base_m),
+        part.sand_depth_m,
+        "built",
+        ENGINEERING_CHOICE,
+    )
+    yield from _pair(
+        "LVL-014",
+        "the box has freeboard over its overflow",
+        Height(f"{part_id}.rim", part.rim_m),
+        lip,
+        RIM_OVER_LIP_M,
+        "overflowing",
+        COMMON_PRACTICE,
+    )
     for c in joined:
         if c.to_part != part_id or c.pipe.valve is None or c.pipe.valve.kind != "float":
             continue
         shut_m, assumed = shut_height_m(part, c.pipe)
         shut = Height(f"{c.pipe_id}.valve.shuts-at", None if assumed else shut_m)
         gap_m = AIR_GAP_DIAMETERS * (c.pipe.size_m or 0.0)
-        yield from _pair("LVL-006", "an air gap keeps raw water from being drawn back", inlet, lip,
-                         gap_m, "overflowing", f"{COMMON_PRACTICE}: two pipe bores")
-        yield from _pair("LVL-008", "the float valve shuts before the box overflows", lip, shut,
-                         LIP_OVER_SHUT_M, "float shut", COMMON_PRACTICE, move=shut)
+        yield from _pair(
+            "LVL-006",
+            "an air gap keeps raw water from being drawn back",
+            inlet,
+            lip,
+            gap_m,
+            "overflowing",
+            f"{COMMON_PRACTICE}: two pipe bores",
+        )
+        yield from _pair(
+            "LVL-008",
+            "the float valve shuts before the box overflows",
+            lip,
+            shut,
+            LIP_OVER_SHUT_M,
+            "float shut",
+            COMMON_PRACTICE,
+            move=shut,
+        )
         rate = part.throttle_m_per_s or DESIGN_RATE_M_PER_S
         need_m = rate * (bed_resistance_s(part) + part.skin_resistance_s)
         need_m *= float(viscosity_ratio(COLD_DEGC))
-        yield from _pair("LVL-015", "the water over the weir drives the flow through sand and skin",
-                         shut, weir, need_m, "4 °C, living skin as given", "HUISMAN_WOOD_1974")
+        yield from _pair(
+            "LVL-015",
+            "the water over the weir drives the flow through sand and skin",
+            shut,
+            weir,
+            need_m,
+            "4 °C, living skin as given",
+            "HUISMAN_WOOD_1974",
+        )

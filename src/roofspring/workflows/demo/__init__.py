@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 
 from roofspring.errors import OutputError, Problem
-from roofspring.rain import MonthlyClimate, RainRecord, generate, write_csv
 from roofspring.files import make_folder, write_text_atomic
+from roofspring.rain import MonthlyClimate, RainRecord, generate, write_csv
 
 YEARS = 30
 SEED = 20
@@ -20,8 +20,20 @@ CLIMATE = MonthlyClimate(
     p01_frac=(0.30, 0.30, 0.28, 0.27, 0.22, 0.17, 0.09, 0.09, 0.16, 0.26, 0.31, 0.31),
     p11_frac=(0.62, 0.60, 0.58, 0.55, 0.50, 0.42, 0.30, 0.32, 0.45, 0.56, 0.62, 0.64),
     gamma_shape=(0.75,) * 12,
-    wet_day_m=(7.9e-3, 7.6e-3, 7.0e-3, 6.8e-3, 7.2e-3, 7.4e-3, 8.5e-3, 8.8e-3, 8.2e-3, 7.9e-3,
-               8.4e-3, 8.2e-3),
+    wet_day_m=(
+        7.9e-3,
+        7.6e-3,
+        7.0e-3,
+        6.8e-3,
+        7.2e-3,
+        7.4e-3,
+        8.5e-3,
+        8.8e-3,
+        8.2e-3,
+        7.9e-3,
+        8.4e-3,
+        8.2e-3,
+    ),
     tmean_degc=(-2.0, -0.5, 3.0, 7.0, 11.5, 15.0, 18.0, 17.5, 13.5, 8.0, 2.5, -1.0),
     trange_degc=(7.0, 8.0, 10.0, 11.0, 12.0, 13.0, 15.0, 14.5, 12.5, 9.5, 7.0, 6.5),
 )
