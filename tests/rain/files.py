@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
+import openpyxl
 import pytest
 
 from roofspring.errors import Problem, RecordError
 from roofspring.rain import Kept, RainRecord, load
 
 DATA = Path(__file__).parent.parent / "data"
+FORMATS = DATA / "formats"
 
 
 def put(folder: Path, content: str | bytes, *, name: str = "rain.csv") -> Path:
@@ -26,6 +30,32 @@ def refused(path: Path, *, unit: str | None = None, station: str | None = None) 
     problems = list(caught.value.problems)
     assert all(p.what and p.next for p in problems)
     return problems
+
+
+def told(path: Path, **options: Any) -> list[Problem]:
+    """The problems that a file is refused for when it is read with these options."""
+    with pytest.raises(RecordError) as caught:
+        load(path, **options)
+    assert all(p.what and p.next for p in caught.value.problems)
+    return list(caught.value.problems)
+
+
+def found(record: RainRecord) -> dict[str, str]:
+    """What each finding of a record counted, by its code."""
+    assert all(f.what and f.next and f.source for f in record.findings)
+    return {f.code: f.got for f in record.findings}
+
+
+def sheet(path: Path, rows: Sequence[Sequence[Any]], *, name: str = "rain") -> Path:
+    """A spreadsheet with one sheet."""
+    book = openpyxl.Workbook()
+    page = book.active
+    assert page is not None
+    page.title = name
+    for row in rows:
+        page.append(list(row))
+    book.save(path)
+    return path
 
 
 def codes(problems: list[Problem]) -> list[tuple[str, int | None]]:

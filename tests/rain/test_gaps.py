@@ -15,7 +15,8 @@ from roofspring.rain import FILL_METHODS, Kept, assess, fill_gaps, load
 
 
 def test_zero_is_not_offered() -> None:
-    assert set(FILL_METHODS) == {"none", "same-season"}
+    neighbours = {"normal-ratio", "inverse-distance", "quantile-map"}
+    assert set(FILL_METHODS) == {"none", "same-season"} | neighbours
 
 
 def test_none_refuses_gaps_and_passes_whole_records() -> None:

@@ -50,7 +50,7 @@ def test_units(tmp_path: Path, heading: str, unit: str | None, cell: str, depth_
         ("rain_mm,precip_mm", None, "REC-005"),
         ("rain_mm,rain_mm", None, "REC-005"),
         ("rain_mm,tmin", None, "REC-006"),
-        ("rain_mm,time", None, "REC-005"),
+        ("rain_mm,datetime", None, "REC-005"),
     ],
 )
 def test_headings_are_never_guessed(

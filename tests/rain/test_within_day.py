@@ -1,4 +1,4 @@
-"""Spreading a day over its hours."""
+"""Fixed patterns of rain within a day."""
 
 from __future__ import annotations
 
@@ -8,8 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from roofspring.errors import RangeError
-from roofspring.rain import WITHIN_DAY, Block, hour_weights, spread_days
+from roofspring.rain import WITHIN_DAY, Block
 from roofspring.rain.within_day import TypeTwo
+
+HOURS = np.arange(25.0)
 
 
 @pytest.mark.parametrize(
@@ -23,37 +25,26 @@ def test_type_two_closed_form(hour: float, share: float) -> None:
 
 
 @pytest.mark.parametrize("name", WITHIN_DAY)
-def test_weights_of_every_pattern(name: str) -> None:
-    weights = hour_weights(name)
-    assert weights.shape == (24,) and (weights >= 0.0).all()
-    assert weights.sum() == pytest.approx(1.0, abs=1e-15)
+def test_every_pattern_rises_from_nothing_to_all(name: str) -> None:
+    share = WITHIN_DAY[name].cumulative_frac(HOURS)
+    assert (np.diff(share) >= 0.0).all()
+    assert share[[0, -1]].tolist() == pytest.approx([0.0, 1.0], abs=1e-15)
 
 
 @given(length=st.integers(1, 24), data=st.data())
 def test_blocks(length: int, data: st.DataObject) -> None:
     end = data.draw(st.integers(length, 24))
-    weights = hour_weights(Block(length_hours=length, end_hour=end))
-    assert weights.sum() == pytest.approx(1.0, abs=1e-14)
-    assert np.flatnonzero(weights).tolist() == list(range(end - length, end))
+    hourly = np.diff(Block(length_hours=length, end_hour=end).cumulative_frac(HOURS))
+    assert np.flatnonzero(hourly).tolist() == list(range(end - length, end))
+    assert hourly[end - length : end] == pytest.approx(1.0 / length, rel=1e-12)
 
 
 def test_type_two_is_symmetric_and_peaks_at_noon() -> None:
-    weights = hour_weights("type2")
-    assert weights == pytest.approx(weights[::-1], abs=1e-15)
-    assert set(np.argsort(weights)[-2:].tolist()) == {11, 12}
+    hourly = np.diff(TypeTwo().cumulative_frac(HOURS))
+    assert hourly == pytest.approx(hourly[::-1], abs=1e-15)
+    assert set(np.argsort(hourly)[-2:].tolist()) == {11, 12}
 
 
-@given(
-    days=st.lists(st.floats(0.0, 1.8), min_size=1, max_size=20),
-    name=st.sampled_from(sorted(WITHIN_DAY)),
-)
-def test_days_keep_their_sums(days: list[float], name: str) -> None:
-    hourly = spread_days(np.array(days), pattern=name)
-    assert hourly.reshape(-1, 24).sum(axis=1) == pytest.approx(days, rel=1e-13)
-
-
-def test_refusals() -> None:
-    with pytest.raises(RangeError, match="REC-019"):
-        hour_weights("triangle")
+def test_a_block_outside_the_day_is_refused() -> None:
     with pytest.raises(RangeError, match="REC-022"):
         Block(length_hours=6, end_hour=4)

@@ -1,13 +1,14 @@
 """Rain records: reading, judging, filling, inventing, writing and summing them up."""
 
 from roofspring.rain.describe import RainSummary, describe
+from roofspring.rain.futures.climate import MonthlyClimate
+from roofspring.rain.futures.generate import GENERATORS, generate
 from roofspring.rain.gaps import FILL_METHODS, fill_gaps
-from roofspring.rain.generate import GENERATORS, MonthlyClimate, generate
 from roofspring.rain.quality import assess
 from roofspring.rain.readers import READERS, Reader, load
 from roofspring.rain.reading import read
 from roofspring.rain.record import Kept, RainRecord
-from roofspring.rain.within_day import WITHIN_DAY, Block, hour_weights, spread_days
+from roofspring.rain.within_day import WITHIN_DAY, Block, disaggregate
 from roofspring.rain.write import write_csv
 
 __all__ = [
@@ -23,11 +24,10 @@ __all__ = [
     "Reader",
     "assess",
     "describe",
+    "disaggregate",
     "fill_gaps",
     "generate",
-    "hour_weights",
     "load",
     "read",
-    "spread_days",
     "write_csv",
 ]

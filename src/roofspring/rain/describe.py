@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from calendar import isleap
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -147,3 +148,208 @@ def _by_month(
     return tuple(
         float(total[m] / count[m] * _MONTH_DAYS[m]) if count[m] else None for m in range(12)
     )
+
+
+@dataclass(frozen=True)
+class MonthSpread:
+    """Monthly rain over the years, January to December; None for a month that is never whole.
+
+    Attributes
+    ----------
+    years_count : tuple of 12 int
+        Whole months that each value rests on.
+    p10_m, p50_m, p90_m : tuple of 12 float or None
+        Rain that one year in ten, one in two and nine in ten does not reach [m].
+    """
+
+    years_count: tuple[int, ...]
+    p10_m: tuple[float | None, ...]
+    p50_m: tuple[float | None, ...]
+    p90_m: tuple[float | None, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain values, for JSON."""
+        return asdict(self)
+
+
+@dataclass(frozen=True)
+class DrySpell:
+    """A run of days under the threshold, with its ISO dates."""
+
+    first: str
+    last: str
+    length_days: int
+
+
+@dataclass(frozen=True)
+class YearDays:
+    """Rain by year and day, for a heat map.
+
+    Attributes
+    ----------
+    years : (k,) int64
+    depth_m : (k, 366) float64
+        Column 59 is 29 February in every row. NaN where there is no day or no value [m].
+    """
+
+    years: np.ndarray[Any, np.dtype[np.int64]]
+    depth_m: np.ndarray[Any, np.dtype[np.float64]]
+
+
+def month_spread(record: RainRecord) -> MonthSpread:
+    """Monthly totals over the years, by their quantiles.
+
+    Parameters
+    ----------
+    record : RainRecord
+        Months with a day outside the record, or without a value, are left out; filled days count.
+
+    Returns
+    -------
+    MonthSpread
+
+    Notes
+    -----
+    Quantiles by linear interpolation between ranks, ``1 + (n - 1) p`` (type 7 of the source).
+
+    Source
+    ------
+    HYNDMAN_FAN_1996, definition 7 (from memory).
+
+    Examples
+    --------
+    >>> even = RainRecord(start=np.datetime64("2021-01-01"), step_s=86400.0, name="x", source="x",
+    ...                   depth_m=np.full(59, 0.001), kept=np.zeros(59, dtype=np.uint8))
+    >>> spread = month_spread(even)
+    >>> spread.p50_m[:3], spread.years_count[:3]
+    ((0.031, 0.028, None), (1, 1, 0))
+    """
+    days, daily = record.days, record.daily_depth_m
+    months, first, count = np.unique(
+        days.astype("datetime64[M]"), return_index=True, return_counts=True
+    )
+    of_month = (months + 1).astype("datetime64[D]") - months.astype("datetime64[D]")
+    totals = np.add.reduceat(daily, first) if len(daily) else daily
+    whole = np.isfinite(totals) & (count == of_month.astype(np.int64))
+    of_year = months.astype(np.int64) % 12
+    by_month = [totals[whole & (of_year == m)] for m in range(12)]
+
+    def at(share: float) -> tuple[float | None, ...]:
+        return tuple(float(np.quantile(x, share)) if len(x) else None for x in by_month)
+
+    return MonthSpread(tuple(len(x) for x in by_month), at(0.1), at(0.5), at(0.9))
+
+
+def dry_spells(
+    record: RainRecord, *, wet_day_m: float = WET_DAY_M, least_days: int = 1
+) -> tuple[DrySpell, ...]:
+    """Every dry spell of a record, the longest first.
+
+    Parameters
+    ----------
+    record : RainRecord
+        Days without a value end a spell.
+    wet_day_m : float
+        Least rain of a wet day [m], more than 0.
+    least_days : int
+        Shorter spells are left out.
+
+    Returns
+    -------
+    tuple of DrySpell
+        By length, then by date. Spells at either end of the record may have been longer.
+
+    Source
+    ------
+    ETCCDI, dry spells (threshold of 1 mm).
+
+    Examples
+    --------
+    >>> gauge = RainRecord(start=np.datetime64("2021-06-01"), step_s=86400.0, name="x", source="x",
+    ...                    depth_m=np.array([0.0, 0.004, 0.0, 0.0, 0.004]),
+    ...                    kept=np.zeros(5, dtype=np.uint8))
+    >>> [(s.first, s.length_days) for s in dry_spells(gauge)]
+    [('2021-06-03', 2), ('2021-06-01', 1)]
+    """
+    days = record.days
+    dry = record.daily_depth_m < wet_day_m  # False for NaN
+    edges = np.flatnonzero(np.diff(np.concatenate(([0], dry.astype(np.int8), [0]))))
+    spells = [
+        DrySpell(str(days[a]), str(days[b - 1]), int(b - a))
+        for a, b in zip(edges[::2], edges[1::2], strict=True)
+        if b - a >= least_days
+    ]
+    return tuple(sorted(spells, key=lambda s: (-s.length_days, s.first)))
+
+
+def longest_dry_by_year(record: RainRecord, *, wet_day_m: float = WET_DAY_M) -> dict[int, int]:
+    """Longest dry spell of each calendar year [days], spells cut at the turn of the year.
+
+    Parameters
+    ----------
+    record : RainRecord
+    wet_day_m : float
+        Least rain of a wet day [m], more than 0.
+
+    Returns
+    -------
+    dict of int to int
+        For the years of which every day has a value.
+
+    Source
+    ------
+    ETCCDI, longest dry spell (threshold of 1 mm).
+
+    Examples
+    --------
+    >>> gauge = RainRecord(start=np.datetime64("2021-01-01"), step_s=86400.0, name="x", source="x",
+    ...                    depth_m=np.tile([0.004, 0.0, 0.0, 0.0, 0.0], 73),
+    ...                    kept=np.zeros(365, dtype=np.uint8))
+    >>> longest_dry_by_year(gauge)
+    {2021: 4}
+    """
+    table = year_days(record)
+    longest = {}
+    for year, row in zip(table.years.tolist(), table.depth_m, strict=True):
+        values = row if isleap(year) else np.delete(row, 59)
+        if np.isnan(values).any():
+            continue
+        dry = np.concatenate(([0], (values < wet_day_m).astype(np.int8), [0]))
+        edges = np.flatnonzero(np.diff(dry))
+        longest[int(year)] = int((edges[1::2] - edges[::2]).max(initial=0))
+    return longest
+
+
+def year_days(record: RainRecord) -> YearDays:
+    """Rain laid out by year and day of the calendar.
+
+    Parameters
+    ----------
+    record : RainRecord
+
+    Returns
+    -------
+    YearDays
+
+    Source
+    ------
+    Layout: engineering choice.
+
+    Examples
+    --------
+    >>> gauge = RainRecord(start=np.datetime64("2020-02-28"), step_s=86400.0, name="x", source="x",
+    ...                    depth_m=np.array([0.001, 0.002, 0.003]),
+    ...                    kept=np.zeros(3, dtype=np.uint8))
+    >>> year_days(gauge).depth_m[0, 58:61].tolist()
+    [0.001, 0.002, 0.003]
+    """
+    days, daily = record.days, record.daily_depth_m
+    year = days.astype("datetime64[Y]")
+    column = (days - year).astype(np.int64)
+    next_year = (year + 1).astype("datetime64[D]")
+    common = (next_year - year.astype("datetime64[D]")).astype(np.int64) == 365
+    column = column + (common & (column >= 59))
+    years, row = np.unique(year.astype(np.int64) + 1970, return_inverse=True)
+    out = np.full((len(years), 366), np.nan)
+    out[row, column] = daily
+    return YearDays(years, out)

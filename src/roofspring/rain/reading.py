@@ -7,6 +7,7 @@ from pathlib import Path
 from roofspring.rain.gaps import fill_gaps
 from roofspring.rain.quality import assess
 from roofspring.rain.readers import load
+from roofspring.rain.readers._stamps import Stamp
 from roofspring.rain.record import RainRecord
 
 
@@ -16,6 +17,10 @@ def read(
     form: str | None = None,
     unit: str | None = None,
     station: str | None = None,
+    stamp: Stamp | None = None,
+    tip: str | None = None,
+    tip_step_s: float | None = None,
+    sheet: str | None = None,
     fill: str = "same-season",
     seed: int = 0,
 ) -> RainRecord:
@@ -24,12 +29,21 @@ def read(
     Parameters
     ----------
     path : Path or str
-    form : {"csv", "ghcn-dly", "ghcn-csv"}, optional
-        Told from the first line of the file when not given.
+    form : str, optional
+        A name in `READERS`; told from the first line of the file when not given.
     unit : str, optional
-        Unit of the rain column of a plain CSV whose heading does not say.
+        Unit of rain, where the form does not fix it and the file does not say it.
     station : str, optional
         Which station, where the file holds several.
+    stamp : {"start", "end"}, optional
+        Plain CSV and spreadsheets: whether a time marks the start (as when not given) or the end
+        of its step.
+    tip : str, optional
+        Plain CSV and spreadsheets: depth of one tip, such as ``0.2 mm``, where rows are tips.
+    tip_step_s : float, optional
+        Step that tips are added up to [s]; 300 when not given.
+    sheet : str, optional
+        Spreadsheets: name of the sheet; the first one when not given.
     fill : {"same-season", "none"}
         How gaps are filled; ``none`` refuses a record with gaps.
     seed : int
@@ -42,7 +56,7 @@ def read(
 
     Raises
     ------
-    RecordError (REC-001 to REC-021)
+    RecordError (REC-001 to REC-021, REC-030 to REC-038)
         The file has problems (all listed at once), or its gaps cannot be filled.
 
     Source
@@ -59,6 +73,15 @@ def read(
     >>> record.depth_m[[0, 1, 3]].tolist(), record.fill_method
     ([0.0127, 0.0, 0.0254], 'same-season: 1 of 4 steps, seed 1')
     """
-    record = load(path, form=form, unit=unit, station=station)
+    record = load(
+        path,
+        form=form,
+        unit=unit,
+        station=station,
+        stamp=stamp,
+        tip=tip,
+        tip_step_s=tip_step_s,
+        sheet=sheet,
+    )
     record = fill_gaps(record, method=fill, seed=seed)
     return record.with_findings(*assess(record))

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from array import array
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from roofspring.errors import Finding
+from roofspring.rain.readers._clock import ClockChanges, clock_changes
+from roofspring.rain.readers._stamps import DAY_S, Stamp
 from roofspring.rain.readers._text import Problems
 from roofspring.rain.record import FloatArray, Kept, RainRecord
 from roofspring.sources import ENGINEERING_CHOICE
-
-DAY_S = 86_400
 
 MAX_DEPTH_M = 1.825
 """More than this in a day is refused. Greatest 24-hour rain known. Source: WMO_EXTREMES, 24 h."""
@@ -60,10 +60,22 @@ def build(
     fill_method: str,
     problems: Problems,
     findings: Sequence[Finding] = (),
+    stamp: Stamp = "start",
+    shift_s: int = 0,
+    clock_unknown: bool = False,
 ) -> RainRecord:
-    """Sort, check the step, lay the rows on whole days and mark what is absent."""
+    """Sort, check the step, lay the rows on whole days and mark what is absent.
+
+    ``shift_s`` is added to every time. With ``clock_unknown``, signs of a clock that was changed
+    for summer are looked for.
+    """
     found = list(findings)
-    data = _sort(rows, problems, found)
+    time_s = np.array(rows.time_s, dtype=np.int64) + shift_s
+    changes = None
+    if clock_unknown and not rows.dates_only:
+        changes = clock_changes(time_s)
+        found += changes.finding()
+    data = _sort(time_s, rows, changes, problems, found)
     problems.check()
     if not len(data.time_s) or not np.isfinite(data.depth_m).any():
         problems.fatal(
@@ -73,6 +85,16 @@ def build(
             next="check that this is the right file and the right column",
         )
     step = _step(data, dates_only=rows.dates_only, problems=problems)
+    if stamp == "end":
+        if rows.dates_only:
+            problems.fatal(
+                "REC-038",
+                "dates without a time of day cannot mark the end of a step",
+                where="stamp",
+                got=stamp,
+                next="leave out stamp, or write the time of day of each reading",
+            )
+        data = replace(data, time_s=data.time_s - step)
     late_s = int(data.time_s[0] % step)
     if late_s:
         found.append(
@@ -118,9 +140,20 @@ def build(
     )
 
 
-def _sort(rows: Rows, problems: Problems, found: list[Finding]) -> _Sorted:
-    time_s = np.array(rows.time_s, dtype=np.int64)
-    order = np.argsort(time_s, kind="stable")
+def _sort(
+    time_s: IntArray,
+    rows: Rows,
+    changes: ClockChanges | None,
+    problems: Problems,
+    found: list[Finding],
+) -> _Sorted:
+    line = np.frombuffer(rows.line, dtype=np.int64)
+    depth, kept = np.frombuffer(rows.depth_m), np.frombuffer(rows.kept, dtype=np.uint8)
+    temps = {
+        key: np.frombuffer(values)
+        for key in ("tmin_degc", "tmax_degc", "temp_degc")
+        if len(values := getattr(rows, key))
+    }
     back = int((np.diff(time_s) < 0).sum())
     if back:
         found.append(
@@ -133,16 +166,12 @@ def _sort(rows: Rows, problems: Problems, found: list[Finding]) -> _Sorted:
                 next="nothing, if the dates are right",
             )
         )
-    temps = {
-        key: np.array(values)[order]
-        for key in ("tmin_degc", "tmax_degc", "temp_degc")
-        if len(values := getattr(rows, key))
-    }
-    time_s, line = time_s[order], np.array(rows.line, dtype=np.int64)[order]
-    depth, kept = np.array(rows.depth_m)[order], np.array(rows.kept, dtype=np.uint8)[order]
+        order = np.argsort(time_s, kind="stable")
+        temps = {key: values[order] for key, values in temps.items()}
+        time_s, line, depth, kept = time_s[order], line[order], depth[order], kept[order]
     again = np.flatnonzero(np.diff(time_s) == 0) + 1
     if len(again):
-        _check_repeats(again, time_s, line, (depth, kept, *temps.values()), problems)
+        _check_repeats(again, time_s, line, (depth, kept, *temps.values()), changes, problems)
         found.append(
             Finding(
                 "REC-111",
@@ -165,6 +194,7 @@ def _check_repeats(
     time_s: IntArray,
     line: IntArray,
     columns: tuple[npt.NDArray[np.generic], ...],
+    changes: ClockChanges | None,
     problems: Problems,
 ) -> None:
     """A time given twice with two different rows cannot be settled by a program."""
@@ -173,6 +203,13 @@ def _check_repeats(
         numbers = values.astype(np.float64)
         a, b = numbers[again - 1], numbers[again]
         same &= (a == b) | (np.isnan(a) & np.isnan(b))
+    if changes is not None:
+        summer = ~same & changes.within(time_s[again])
+        hours: dict[int, int] = {}
+        for i in again[summer]:
+            hours.setdefault(int(time_s[i]) // 3600 * 3600, int(line[i]))
+        changes.refuse(hours, problems)
+        same |= summer
     for i in again[~same]:
         problems.add(
             "REC-012",

@@ -41,6 +41,8 @@ _TIME_NAMES = {
     "time_local",
     "valid_time",
 }
+_DATE_NAMES = {"date", "day", "date_utc", "date_local"}
+_CLOCK_NAMES = {"time", "time_utc", "time_local", "time_of_day", "clock"}
 _RAIN_WORDS = ("rain", "precip", "prcp", "depth")
 _NOT_RAIN = ("snow", "flag", "attr", "qual", "prob", "type", "hours", "kept", "groundwater")
 _TMIN = {"tmin", "t_min", "temp_min", "min_temp", "temperature_min", "tasmin", "tn"}
@@ -61,12 +63,15 @@ class Column:
 
 @dataclass(frozen=True)
 class Columns:
-    """The columns of a file."""
+    """The columns of a file. ``rain`` is a depth, or the depth of one tip where ``tips`` is set."""
 
     count: int
     time: Column
-    rain: Column
+    rain: Column | None
     rain_m_per_unit: Decimal
+    clock: Column | None = None
+    utc: bool = False
+    tips: bool = False
     temps: dict[str, Column] = field(default_factory=dict)
     kept: Column | None = None
     station: Column | None = None
@@ -98,9 +103,12 @@ def split_heading(heading: str) -> tuple[str, str]:
 
 
 def find_columns(
-    headings: list[str], *, unit: str | None, line: int, problems: Problems
+    headings: list[str], *, unit: str | None, line: int, problems: Problems, tips: bool = False
 ) -> Columns:
-    """Name the columns, or raise everything that is unclear about them."""
+    """Name the columns, or raise everything that is unclear about them.
+
+    With ``tips`` each row is a tip of known depth, so that the file needs no column of rain.
+    """
     parts = [split_heading(h) for h in headings]
     low = [h.strip().lower() for h in headings]
     for name in sorted({h for h in low if h and low.count(h) > 1}):
@@ -112,35 +120,63 @@ def find_columns(
             next="give each column its own heading",
         )
     times = [i for i, h in enumerate(headings) if _is_time(h)]
-    rains = [i for i, (name, _) in enumerate(parts) if _is_rain(name) and i not in times]
+    times, clock = _split_clock(times, headings)
+    tip = [i for i, (name, _) in enumerate(parts) if name == "tip"]
+    rains = tip or [
+        i for i, (name, _) in enumerate(parts) if _is_rain(name) and i not in (*times, clock)
+    ]
     named = [i for i in rains if parts[i][1]]
     rains = named if len(rains) > 1 and named else rains
     time = _one(
         times, headings, "date or time", "date, day, time, time_utc or datetime", line, problems
     )
-    rain = _one(
-        rains, headings, "rain", "precip_mm, rain (in), rain [mm] or depth_cm", line, problems
-    )
-    factor = Decimal(1)
+    rain, factor = None, Decimal(1)
+    if tips and rains:
+        problems.add(
+            "REC-037",
+            "the depth of a tip was given, but the file has a column of rain as well",
+            line=line,
+            got=", ".join(headings[i] for i in rains),
+            next="leave out tip if rows hold depths; take out the column if each row is a tip",
+        )
+    elif not tips:
+        rain = _one(
+            rains, headings, "rain", "precip_mm, rain (in), rain [mm] or depth_cm", line, problems
+        )
     if rain is not None:
         factor = _rain_factor(headings[rain], parts[rain], unit, line, problems)
     temps = {}
     for key, names in (("tmin_degc", _TMIN), ("tmax_degc", _TMAX), ("temp_degc", _TEMP)):
-        spots = [i for i, (name, _) in enumerate(parts) if name in names and i not in times]
+        spots = [
+            i for i, (name, _) in enumerate(parts) if name in names and i not in (*times, clock)
+        ]
         if spots and (column := _temp_column(spots, headings, parts, line, problems)):
             temps[key] = column
     problems.check()
-    assert time is not None and rain is not None  # both were reported otherwise
+    assert time is not None  # it was reported otherwise
     at = {name: Column(i, headings[i]) for i, name in enumerate(low)}
     return Columns(
         len(headings),
         Column(time, headings[time]),
-        Column(rain, headings[rain]),
+        None if rain is None else Column(rain, headings[rain]),
         factor,
-        temps,
-        at.get("kept"),
-        at.get("station") or at.get("station_id"),
+        clock=None if clock is None else Column(clock, headings[clock]),
+        utc=any(plain_name(headings[i]).endswith("utc") for i in (time, clock) if i is not None),
+        tips=tips or bool(tip),
+        temps={} if tips or tip else temps,
+        kept=None if tips or tip else at.get("kept"),
+        station=at.get("station") or at.get("station_id"),
     )
+
+
+def _split_clock(times: list[int], headings: list[str]) -> tuple[list[int], int | None]:
+    """Tell a column of dates and a column of times of day apart from two columns of either."""
+    dates = [i for i in times if plain_name(headings[i]) in _DATE_NAMES]
+    names = _CLOCK_NAMES if dates else set()
+    clocks = [i for i, h in enumerate(headings) if plain_name(h) in names]
+    if len(dates) == 1 and len(clocks) == 1 and set(times) <= {dates[0], clocks[0]}:
+        return dates, clocks[0]
+    return times, None
 
 
 def _is_rain(name: str) -> bool:
@@ -158,7 +194,7 @@ def _one(
         line=line,
         got=", ".join(headings[i] for i in spots) or ", ".join(headings),
         allowed=f"one column with a heading such as {examples}",
-        next="leave one such column, or rename it; date and time of day go in one column",
+        next="leave one such column, or rename the others",
     )
     return None
 
@@ -257,10 +293,16 @@ def looks_like_heading(line: str) -> bool:
     False
     """
     cells = [c.strip() for c in re.split(r"[,;\t]", line.replace('"', ""))]
-    if len(cells) < 2 or any(c[:1].isdigit() for c in cells):
+    if any(c[:1].isdigit() for c in cells):
         return False
-    return any(_is_time(c) or _is_rain(split_heading(c)[0]) for c in cells)
+    names = [split_heading(c)[0] for c in cells]
+    return any(_is_time(c) for c in cells) or any(_is_rain(n) or n == "tip" for n in names)
+
+
+def plain_name(heading: str) -> str:
+    """A heading in small letters with single underscores."""
+    return re.sub(r"[\s()\[\]_]+", "_", heading.strip().lower()).rstrip("_")
 
 
 def _is_time(heading: str) -> bool:
-    return re.sub(r"[\s()\[\]_]+", "_", heading.strip().lower()).rstrip("_") in _TIME_NAMES
+    return plain_name(heading) in _TIME_NAMES

@@ -1,8 +1,9 @@
-"""What the two GHCN-Daily forms have in common: elements, flags and totals over several days."""
+"""What the GHCN-Daily forms have in common: elements, flags and totals over several days."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import NamedTuple
@@ -25,9 +26,9 @@ _UNKNOWN_SPAN_DAYS = 31
 
 
 class Value(NamedTuple):
-    """One value of one element on one day, as published (tenths of mm or of a degree)."""
+    """One value of one element on one day, in the publisher's tenths of mm or of a degree."""
 
-    value: int
+    value: float
     mflag: str
     qflag: str
     line: int
@@ -69,7 +70,7 @@ class Readings:
             "the same day is given twice with different values",
             line=new.line,
             where=element,
-            got=f"{day}: {new.value} here, {old.value} at line {old.line}",
+            got=f"{day}: {new.value:g} here, {old.value:g} at line {old.line}",
             allowed="one value for each day",
             next="keep the right one",
         )
@@ -88,7 +89,7 @@ class Readings:
                 else "more rain than has ever been measured in a day",
                 line=new.line,
                 where=f"{element} {day}",
-                got=f"{new.value} tenths of mm",
+                got=f"{new.value:g} tenths of mm",
                 allowed=f"0 to {most:g}, or -9999 where missing",
                 next="get the file again from its publisher",
             )
@@ -99,7 +100,7 @@ class Readings:
                 "a total cannot cover this number of days",
                 line=new.line,
                 where=f"DAPR {day}",
-                got=str(new.value),
+                got=f"{new.value:g}",
                 allowed=f"1 to {_MAX_TOTAL_DAYS}",
                 next="get the file again from its publisher",
             )
@@ -127,23 +128,25 @@ class Readings:
         self.problems.check()
 
 
-def refuse_unit(unit: str | None, problems: Problems) -> None:
+def refuse_unit(
+    unit: str | None, problems: Problems, *, form: str = "GHCN-Daily", fixed: str = "tenths of mm"
+) -> None:
     """The form fixes its unit, so a unit given beside it can only be a mistake."""
     if unit is not None:
         problems.fatal(
             "REC-007",
-            "GHCN-Daily is always in tenths of mm; no unit can be given for it",
+            f"{form} is always in {fixed}; no unit can be given for it",
             got=unit,
             next="leave out the unit",
         )
 
 
-def assemble(readings: Readings, *, source: str) -> RainRecord:
+def assemble(readings: Readings, *, source: str, findings: Sequence[Finding] = ()) -> RainRecord:
     """One gapless daily record from the readings of one station."""
     readings.settle()
     depth: dict[int, tuple[float, Kept]] = {}
     failed: set[int] = set()
-    found: list[Finding] = []
+    found = list(findings)
     for day, v in readings.by_element["PRCP"].items():
         if v.qflag.strip():
             failed.add(day)
@@ -220,7 +223,7 @@ def _spread(
             continue
         span = spans.get(day)
         if span is not None and not span.qflag.strip():
-            first = max(1, day - span.value + 1)
+            first = max(1, day - round(span.value) + 1)
         else:
             unknown += 1
             first = day

@@ -1,9 +1,9 @@
-"""GHCN-Daily by station as CSV: one element and day on a line, with or without a heading."""
+"""GHCN-Daily by station or by year as CSV: one element and day on a line, heading or not."""
 
 from __future__ import annotations
 
-import csv
 import re
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
@@ -15,7 +15,7 @@ from roofspring.rain.readers._ghcn import (
     assemble,
     refuse_unit,
 )
-from roofspring.rain.readers._text import Problems, open_lines
+from roofspring.rain.readers._text import MAX_SCAN_BYTES, Lines, Problems, csv_rows, open_lines
 from roofspring.rain.record import RainRecord
 
 _FIRST = re.compile(rf"{STATION_ID.pattern},[0-9]{{8}},[A-Z0-9]{{4}},-?[0-9]+,")
@@ -34,13 +34,15 @@ def looks_like_ghcn_csv(line: str) -> bool:
 
 
 def read_ghcn_csv(path: Path, *, unit: str | None = None, station: str | None = None) -> RainRecord:
-    """Read GHCN-Daily by-station CSV; gaps stay gaps.
+    """Read GHCN-Daily by-station or by-year CSV; gaps stay gaps.
 
     Parameters
     ----------
     path : Path
         ``ID,YYYYMMDD,ELEMENT,VALUE,MFLAG,QFLAG,SFLAG,TIME``; the last may lack. The heading that
-        some copies have is passed over.
+        some copies have is passed over. May be compressed by gzip, as its publisher gives it. A
+        by-year file holds all stations of the world: give the station, and other lines are skipped
+        unread.
     unit : None
         The form fixes its unit (tenths of mm), so none may be given.
     station : str, optional
@@ -67,19 +69,26 @@ def read_ghcn_csv(path: Path, *, unit: str | None = None, station: str | None = 
     problems = Problems(path)
     refuse_unit(unit, problems)
     readings = Readings(problems, station)
-    with open_lines(path, problems) as lines:
-        content = (line for line in lines if line.strip() and not _is_heading(line))
-        try:
-            for cells in csv.reader(content, strict=True):
-                _row(cells, lines.number, readings)
-        except csv.Error as error:
-            problems.fatal(
-                "REC-008",
-                f"the row cannot be split into cells: {error}",
-                line=lines.number,
-                next="check the quotation marks on this line",
-            )
-    return assemble(readings, source=f"{path.name}, GHCN-Daily by-station CSV")
+    limit = MAX_SCAN_BYTES if station is not None else None
+    with open_lines(path, problems, max_bytes=limit) as lines:
+        content = _content(lines, station, readings)
+        for cells in csv_rows(content, lines, problems):
+            _row(cells, lines.number, readings)
+    return assemble(readings, source=f"{path.name}, GHCN-Daily CSV", findings=lines.cut_short())
+
+
+def _content(lines: Lines, station: str | None, readings: Readings) -> Iterator[str]:
+    """Lines to be split. Those of another station are only counted, so that a big file is quick."""
+    other = station or ""
+    for line in lines:
+        if line.startswith(other) and not line.isspace():
+            if line and not _is_heading(line):
+                yield line
+        elif STATION_ID.match(line) and line[11:12] == ",":
+            if len(readings.stations) <= 20:
+                readings.wanted(line[:11])
+        elif line.strip() and not _is_heading(line):
+            yield line
 
 
 def _is_heading(line: str) -> bool:

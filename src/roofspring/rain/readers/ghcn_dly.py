@@ -69,7 +69,9 @@ def read_ghcn_dly(path: Path, *, unit: str | None = None, station: str | None = 
         for line in lines:
             if line.strip():
                 _line(line, lines.number, readings)
-    return assemble(readings, source=f"{path.name}, GHCN-Daily fixed columns")
+    return assemble(
+        readings, source=f"{path.name}, GHCN-Daily fixed columns", findings=lines.cut_short()
+    )
 
 
 def _line(text: str, number: int, readings: Readings) -> None:

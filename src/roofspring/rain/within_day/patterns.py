@@ -1,4 +1,4 @@
-"""Spreading a day's rain over its hours, where only the daily depth is known."""
+"""Fixed patterns of rain within a day, where only the daily depth is known."""
 
 from __future__ import annotations
 
@@ -82,81 +82,3 @@ class Block:
 
 WITHIN_DAY: dict[str, DayPattern] = {"even": Even(), "type2": TypeTwo(), "block": Block()}
 """Patterns by name."""
-
-
-def hour_weights(pattern: str | DayPattern) -> FloatArray:
-    """Share of a day's rain in each of its 24 hours.
-
-    Parameters
-    ----------
-    pattern : str or DayPattern
-        A name in `WITHIN_DAY`, or a pattern such as ``Block(length_hours=3, end_hour=15)``.
-
-    Returns
-    -------
-    (24,) float64
-        Shares [-], 0 or more, sum 1.
-
-    Raises
-    ------
-    RangeError (REC-019)
-        No such pattern.
-
-    Source
-    ------
-    HAAN_1994 for ``type2``; ``even`` and ``block`` are engineering choices.
-
-    Examples
-    --------
-    >>> hour_weights("block").nonzero()[0].tolist()
-    [12, 13, 14, 15, 16, 17]
-    >>> round(float(hour_weights("type2")[11]), 3)
-    0.265
-    """
-    chosen = WITHIN_DAY.get(pattern) if isinstance(pattern, str) else pattern
-    if chosen is None:
-        raise RangeError(
-            Problem(
-                "REC-019",
-                "this pattern of rain within a day is not known",
-                got=str(pattern),
-                allowed=", ".join(WITHIN_DAY),
-                next="use one of these",
-            )
-        )
-    weights = np.diff(chosen.cumulative_frac(np.arange(HOURS + 1.0)))
-    shares: FloatArray = weights / weights.sum()
-    return shares
-
-
-def spread_days(daily_depth_m: FloatArray, *, pattern: str | DayPattern) -> FloatArray:
-    """Hourly depths from daily ones; every day keeps its sum.
-
-    Parameters
-    ----------
-    daily_depth_m : (n,) float64
-        Rain per day [m].
-    pattern : str or DayPattern
-        As in `hour_weights`.
-
-    Returns
-    -------
-    (24 n,) float64
-        Rain per hour [m].
-
-    Raises
-    ------
-    RangeError (REC-019)
-        No such pattern.
-
-    Source
-    ------
-    As `hour_weights`.
-
-    Examples
-    --------
-    >>> spread_days(np.array([0.012]), pattern="even")[:2]
-    array([0.0005, 0.0005])
-    """
-    hourly: FloatArray = np.outer(daily_depth_m, hour_weights(pattern)).ravel()
-    return hourly
