@@ -5,12 +5,13 @@ from __future__ import annotations
 import contextlib
 import os
 import secrets
+from collections.abc import Iterable
 from pathlib import Path
 
 from roofspring.errors import OutputError, Problem
 
 
-def write_text_atomic(path: Path, text: str) -> None:
+def write_text_atomic(path: Path, text: str | Iterable[str]) -> None:
     """Write a text file whole or not at all.
 
     The text goes to a temporary file in the same folder, which then takes the place of ``path``
@@ -19,9 +20,10 @@ def write_text_atomic(path: Path, text: str) -> None:
     Parameters
     ----------
     path : pathlib.Path
-        The folder must exist. A link is followed, so that what it points to is replaced.
-    text : str
-        Written as UTF-8 with ``\\n`` line ends.
+        The folder must exist. A link is followed, so that what it points to is replaced; a file
+        that is there keeps its permissions.
+    text : str or iterable of str
+        Written as UTF-8 with ``\\n`` line ends; pieces are written as they come.
 
     Raises
     ------
@@ -32,9 +34,11 @@ def write_text_atomic(path: Path, text: str) -> None:
     temporary = path.with_name(f".{path.name}.{secrets.token_hex(6)}.part")
     try:
         with temporary.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+            file.writelines((text,) if isinstance(text, str) else text)
             file.flush()
             os.fsync(file.fileno())
+        if path.exists():
+            temporary.chmod(path.stat().st_mode & 0o777)
         temporary.replace(path)
     except OSError as error:
         raise _refused(path, error) from error

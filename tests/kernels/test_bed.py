@@ -67,13 +67,13 @@ def beds(draw: st.DrawFn) -> tuple[float, float, float, float, float, float]:
     knee_m3 = throttle * resistance_s
     content_m3 = draw(
         st.one_of(
-            st.floats(0.0, 1.0, allow_subnormal=False).map(lambda x: x * capacity_m3),
+            st.floats(1e-9, 1.0).map(lambda x: x * capacity_m3),
             st.sampled_from([0.0, capacity_m3, min(knee_m3, capacity_m3)]),
         )
     )
     inflow = draw(
         st.one_of(
-            st.floats(0.0, 3.0).map(lambda x: x * capacity_m3 / resistance_s),
+            st.floats(1e-9, 3.0).map(lambda x: x * capacity_m3 / resistance_s),
             st.sampled_from(
                 [0.0, min(throttle, capacity_m3 / resistance_s), capacity_m3 / resistance_s]
             ),
@@ -117,7 +117,7 @@ def test_against_an_ode_solver(bed: Bed) -> None:
     assert spilled_m3 == pytest.approx((inflow - lip_m3_per_s) * left_s, abs=slack_m3)
 
 
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=300, deadline=None)
 @given(bed=beds(), part=st.floats(0.01, 0.99))
 def test_a_step_cut_in_two_is_the_same_step(bed: Bed, part: float) -> None:
     content_m3, inflow, dt_s, resistance_s, throttle, capacity_m3 = bed
@@ -126,13 +126,13 @@ def test_a_step_cut_in_two_is_the_same_step(bed: Bed, part: float) -> None:
     then = bed_advance(
         first[0], inflow, dt_s - part * dt_s, resistance_s, throttle, capacity_m3
     )
-    through_m3 = content_m3 + inflow * dt_s
-    assert then[0] == pytest.approx(whole[0], abs=1e-12 * through_m3)
-    assert first[1] + then[1] == pytest.approx(whole[1], abs=1e-12 * through_m3)
-    assert first[2] + then[2] == pytest.approx(whole[2], abs=1e-12 * through_m3)
+    slack_m3 = 1e-12 * (content_m3 + inflow * dt_s) + 1e-300
+    assert then[0] == pytest.approx(whole[0], abs=slack_m3)
+    assert first[1] + then[1] == pytest.approx(whole[1], abs=slack_m3)
+    assert first[2] + then[2] == pytest.approx(whole[2], abs=slack_m3)
 
 
-@settings(max_examples=1000, deadline=None)
+@settings(max_examples=400, deadline=None)
 @given(bed=beds())
 def test_water_is_neither_made_nor_lost_and_the_box_never_overfills(bed: Bed) -> None:
     content_m3, inflow, dt_s, _, _, capacity_m3 = bed
@@ -156,7 +156,7 @@ def test_a_box_that_starts_over_its_lip_spills_at_once(bed: Bed, above_m3: float
     assert over[2] == pytest.approx(full[2] + above_m3, abs=1e-12)
 
 
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=300, deadline=None)
 @given(bed=beds(), aim=st.floats(0.01, 1.0))
 def test_time_to_fill_is_when_the_step_gets_there(bed: Bed, aim: float) -> None:
     content_m3, inflow, _, resistance_s, throttle, capacity_m3 = bed

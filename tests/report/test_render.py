@@ -119,7 +119,7 @@ def test_invented_rain_is_said_loudly_and_only_then(html: str, document: DesignD
 
 
 def test_missing_heights_say_what_to_give(page: Page) -> None:
-    assert "Not checked: give clean.outlet" in page.text
+    assert "not checked : give clean.outlet" in page.text
 
 
 def test_the_three_words_and_the_tick_never_appear(html: str) -> None:

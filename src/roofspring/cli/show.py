@@ -19,8 +19,6 @@ from roofspring.sources import cite
 EXIT_ANSWERED, EXIT_STOP, EXIT_BAD_INPUT, EXIT_STOPPED = 0, 1, 2, 130
 WIDEST, NARROWEST, GAP = 100, 12, "  "
 NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:%|°C|mm?|m[²³]|m/h|L|gal|ft|in|days?)(?!\w))")
-WIDEST, NARROWEST, GAP = 100, 12, "  "
-NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:%|°C|mm?|m[²³]|m/h|L|gal|ft|in|days?)(?!\w))")
 WORDS = {"stop": "STOP", "caution": "CAUTION", "note": "note"}
 
 

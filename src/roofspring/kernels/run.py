@@ -219,7 +219,9 @@ def feed_from_tank(
         if valve >= 0:
             arc = net.feed_arc[feed]
             room_m3[valve] += limit_m3[arc] - moved_m3[arc]
-    return max(0.0, water_m3)
+    if water_m3 < 0.0:  # rounding; written so that what is not a number stays one
+        water_m3 = 0.0
+    return water_m3
 
 
 @kernel

@@ -163,7 +163,7 @@ def close_books(assembled: Assembled, start_m3: FloatArray, books: k.Books) -> f
     error = np.where(sinks, 0.0, start_m3 + came - went - books.end_m3[-1])
     through = np.maximum(start_m3 + came, 1e-6)
     worst = int(np.argmax(np.abs(error) / through))
-    if abs(error[worst]) > CLOSURE_FRAC * through[worst]:
+    if not abs(error[worst]) <= CLOSURE_FRAC * through[worst]:  # also when not a number
         raise SolveError(
             Problem(
                 "SOL-002",

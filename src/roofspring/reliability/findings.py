@@ -82,7 +82,8 @@ def _shortages(plan: Plan, uses: tuple[UseAnswer, ...]) -> Iterator[Finding]:
             where=f"use.{use.id}",
             got=f"{100 * use.served_frac:.1f} % served; worst in {worst}",
             limit="100 %",
-            next="more storage for the dry spell, more roof, or a smaller want; see the storage curve",
+            next="more storage for the dry spell, more roof, or a smaller want; the storage curve "
+            "shows what each step of storage brings",
         )
 
 

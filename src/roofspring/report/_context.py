@@ -31,6 +31,8 @@ class FindingRow:
     severity: str
     word: str
     icon: Markup
+    what: str
+    next: str
     finding: Finding
     source: str
     marked: bool
@@ -68,7 +70,7 @@ class LevelRow:
     verdict: str
     word: str
     note: str
-    source: str
+    source_number: str
 
 
 @dataclass(frozen=True)
@@ -93,6 +95,7 @@ class ReportContext:
     uses: Table
     stores: Table
     levels: tuple[LevelRow, ...]
+    level_sources: tuple[str, ...]
     methods: Table
     within_day: Table
     record: tuple[tuple[str, str], ...]
@@ -115,6 +118,7 @@ def build_context(document: DesignDocument) -> ReportContext:
     )
     marked = {b.what for b in section.boxes}
     guessed = ", ".join(section.estimated)
+    sources = tuple(dict.fromkeys(_cite(c.source) for c in _most_pressing(document.levels)))
     return ReportContext(
         title=plan.name,
         plan_file=document.plan_file,
@@ -131,6 +135,8 @@ def build_context(document: DesignDocument) -> ReportContext:
                 f.severity,
                 SEVERITY_WORDS[f.severity],
                 _icon(n, f.severity),
+                _sentence_case(f.what),
+                _sentence_case(f.next),
                 f,
                 _cite(f.source),
                 f"mark {n}" in marked,
@@ -146,7 +152,8 @@ def build_context(document: DesignDocument) -> ReportContext:
         facts=_facts(document),
         uses=_uses(document),
         stores=_stores(document),
-        levels=tuple(_level(check, units) for check in document.levels),
+        levels=tuple(_level(check, units, sources) for check in _most_pressing(document.levels)),
+        level_sources=sources,
         methods=Table(
             ("Method", "Share served", "Storage", "Note", "Source"),
             tuple(
@@ -192,6 +199,11 @@ def build_context(document: DesignDocument) -> ReportContext:
             )
         ),
     )
+
+
+def _sentence_case(text: str) -> str:
+    """The same text with a capital at its start."""
+    return text[:1].upper() + text[1:]
 
 
 def _band(supply: SupplyAnswer) -> str:
@@ -335,7 +347,13 @@ def _stores(document: DesignDocument) -> Table:
     return Table(heads, tuple(rows), frozenset(range(1, 8)))
 
 
-def _level(check: LevelCheck, units: UnitSet) -> LevelRow:
+def _most_pressing(checks: tuple[LevelCheck, ...]) -> list[LevelCheck]:
+    """What fails first, then what could not be checked, then the least margin first."""
+    order = {False: 0, None: 1, True: 2}
+    return sorted(checks, key=lambda c: (order[c.ok], c.margin_m or 0.0))
+
+
+def _level(check: LevelCheck, units: UnitSet, sources: tuple[str, ...]) -> LevelRow:
     def height(value_m: float | None) -> str:
         return "" if value_m is None else show(value_m, "height", units=units).replace("-", "−")
 
@@ -353,7 +371,7 @@ def _level(check: LevelCheck, units: UnitSet) -> LevelRow:
         verdict,
         {"open": "not checked", "holds": "holds", "fails": "fails"}[verdict],
         note,
-        _cite(check.source),
+        str(sources.index(_cite(check.source)) + 1),
     )
 
 

@@ -18,6 +18,10 @@ from roofspring.report._svg import clean_text
 from roofspring.units import UNIT_SETS, show
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+MONTH_NAMES = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December",
+)  # fmt: skip
 WIDTH_PX = 470
 BINS_MOST = 400
 SHORT_FRAC = 1e-3
@@ -236,7 +240,7 @@ def months_chart(plan: Plan, supply: SupplyAnswer) -> Chart:
     if wanting:
         worst = min(wanting, key=lambda m: m.delivered_m3 / m.wanted_m3)
         title = (
-            f"{MONTHS[worst.month - 1]} is the tightest month: "
+            f"{MONTH_NAMES[worst.month - 1]} is the tightest month: "
             f"{100 * worst.delivered_m3 / worst.wanted_m3:.0f} % of the want is delivered."
         )
     caption = "Means of each calendar month over the years of the record."

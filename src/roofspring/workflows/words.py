@@ -124,7 +124,7 @@ def new(folder: Path, answers: NewPlanAnswers) -> Path:
     Raises
     ------
     PlanError, OutputError
-        An answer cannot stand (PLN-051, PLN-052), or a plan is already there (OUT-002).
+        An answer cannot stand (PLN-051), or a plan is already there (OUT-002).
     """
     from roofspring.errors import OutputError
 
