@@ -12,7 +12,7 @@ from roofspring.kernels.balance import LANES, run_store, served_by_capacity
 SIZES_COUNT = 640
 START_FRAC = 0.5
 PLAIN_SIZES_COUNT = 3
-"""Plain Python runs only these, first of the sizes: its time per tank-step does not depend on it."""
+"""Plain Python runs only the first of the sizes: its time per tank-step hardly depends on them."""
 
 
 def contestants(years: int) -> dict[str, tuple[Runner, int]]:

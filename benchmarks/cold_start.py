@@ -33,7 +33,7 @@ def command(*words: str, cache: Path | None = None) -> float:
     return seconds
 
 
-def check(effort: Effort) -> None:
+def check() -> None:
     """The command starts."""
     command("--help")
 

@@ -101,6 +101,7 @@ def synthetic_supply(plan: Plan, run: RunResult, findings: tuple[Finding, ...]) 
     stores = tuple(
         StoreAnswer(
             s,
+            dict(plan.parts())[s].kind,
             names.get(s, s),
             float(run.start_m3[i]),
             float(run.end_m3[-1, i]),

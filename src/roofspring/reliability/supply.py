@@ -177,6 +177,7 @@ def _stores(plan: Plan, result: RunResult, assembled: Assembled) -> tuple[StoreA
         answers.append(
             StoreAnswer(
                 id=store_id,
+                kind=assembled.topology.parts[store_id].kind,
                 label=label_of(plan, store_id),
                 start_m3=float(result.start_m3[i]),
                 end_m3=float(result.end_m3[-1, i]),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -177,10 +178,7 @@ def build_context(document: DesignDocument) -> ReportContext:
         record_words=document.record_words,
         assumptions=Table(
             ("Where", "What", "Value", "How come by", "Source"),
-            tuple(
-                (a.where, a.what, _value(a, units), a.origin, _cite(a.source))
-                for a in document.assumptions
-            ),
+            _assumed(document.assumptions, units),
             frozenset({2}),
         ),
         cautions=cautions(document),
@@ -319,6 +317,8 @@ def _stores(document: DesignDocument) -> Table:
     unit = UNIT_SETS[plan.show]["volume"][0]
     rows = []
     for s in supply.stores:
+        if s.kind != "tank":  # what stands in a filter or flush chamber is no reserve
+            continue
         lasts = ", ".join(
             f"{plan.uses[use].label or use if use in plan.uses else use} {days:.0f} days"
             for use, days in s.days_of_use
@@ -373,6 +373,20 @@ def _level(check: LevelCheck, units: UnitSet, sources: tuple[str, ...]) -> Level
         note,
         str(sources.index(_cite(check.source)) + 1),
     )
+
+
+def _assumed(assumptions: Sequence[Assumption], units: UnitSet) -> tuple[tuple[str, ...], ...]:
+    """One row for each assumed value; equal ones for many parts stand in one row."""
+    rows: dict[tuple[str, ...], list[str]] = {}
+    for a in assumptions:
+        key = (a.what, _value(a, units), a.origin, _cite(a.source))
+        rows.setdefault(key, []).append(a.where)
+    return tuple((_places(places), *key) for key, places in rows.items())
+
+
+def _places(places: Sequence[str]) -> str:
+    more = f" and {len(places) - 2} more" if len(places) > 2 else ""
+    return ", ".join(places[:2]) + more
 
 
 def _value(assumption: Assumption, units: UnitSet) -> str:

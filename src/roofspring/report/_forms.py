@@ -271,6 +271,7 @@ def _(part: Tank, around: Around) -> Body:
     if volume is not None:
         kind = "small_volume" if small else "volume"
         note = show(volume, kind, units=around.units, digits=0 if around.units == "us" else None)
+        note += " to brim"
     if part.tanks_count > 1:
         note = f"{part.tanks_count} × {note}" if note else f"{part.tanks_count} tanks"
     return Body(

@@ -110,8 +110,8 @@ def computed(document: DesignDocument) -> tuple[str, ...]:
         made.append(f"The record is daily. Rain within a day was spread {spread}.")
     made.append(
         "Flow through a filter follows Darcy's law through sand and skin, behind a free weir. "
-        "Uses are served in the order of their importance. Heights were checked one by one, with "
-        "the water at its highest and lowest and the filters clean and clogged."
+        "Uses are served in the order of their importance. Heights were checked one by one, in the "
+        "state that each check names; losses are counted where a line must carry a known flow."
     )
     if supply.wanted_m3 > 0.0:
         made.append(

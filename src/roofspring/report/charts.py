@@ -14,6 +14,7 @@ import numpy.typing as npt
 from roofspring.network.result import RunResult
 from roofspring.plan.model import Filter, Plan, Tank
 from roofspring.reliability.answer import SupplyAnswer
+from roofspring.reliability.supply import short_days
 from roofspring.report._svg import clean_text
 from roofspring.units import UNIT_SETS, show
 
@@ -24,8 +25,6 @@ MONTH_NAMES = (
 )  # fmt: skip
 WIDTH_PX = 470
 BINS_MOST = 400
-SHORT_FRAC = 1e-3
-"""A use is short on a day when it gets less than its want by more than this share."""
 IMPORTANT = 2
 """Uses of this importance or a higher one (a lower number) are the important ones."""
 INK, BLUE, BROWN, RED, GREY = "#1d2521", "#0b5fa5", "#a35a00", "#b3141c", "#8a938d"
@@ -53,8 +52,7 @@ def important_uses(plan: Plan, run: RunResult) -> tuple[str, ...]:
 def days_short(run: RunResult, uses: Sequence[str]) -> npt.NDArray[np.bool_]:
     """Days on which any of the uses got less than it wanted, days of rationing included."""
     columns = [i for i, u in enumerate(run.use_ids) if u in uses]
-    lack = run.wanted_m3[:, columns] - run.delivered_m3[:, columns]
-    return np.asarray((lack > SHORT_FRAC * run.wanted_m3[:, columns]).any(axis=1), dtype=np.bool_)
+    return np.asarray(short_days(run)[:, columns].any(axis=1), dtype=np.bool_)
 
 
 def all_charts(plan: Plan, run: RunResult, supply: SupplyAnswer) -> tuple[Chart, ...]:

@@ -124,6 +124,7 @@ def _print_supply(answer: SupplyAnswer) -> None:
                 f"{s.days_empty:,}",
             )
             for s in answer.stores
+            if s.kind == "tank"
         ),
     )
 
