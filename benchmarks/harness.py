@@ -60,15 +60,15 @@ def race(runners: dict[str, Runner], *, rounds: int) -> dict[str, float]:
     """Median seconds of each runner.
 
     Every round runs all of them, every other round in reverse order, so that a busy machine hits
-    all alike.
+    all alike. Each reading follows a run outside the timer, so that nobody finds caches warmed or
+    emptied by the one before.
     """
-    for run in runners.values():
-        run()
     names = list(runners)
     seconds: dict[str, list[float]] = {name: [] for name in names}
     for i in range(rounds):
         for name in names if i % 2 == 0 else reversed(names):
             run = runners[name]
+            run()
             began = time.perf_counter()
             run()
             seconds[name].append(time.perf_counter() - began)

@@ -1,14 +1,53 @@
-"""Writing files so that a reader never sees half of one. The only place that writes."""
+"""Writing files so that a reader never sees half of one, and JSON that every reader takes.
+
+The only place that writes.
+"""
 
 from __future__ import annotations
 
 import contextlib
+import json
+import math
 import os
 import secrets
 from collections.abc import Iterable
 from pathlib import Path
+from typing import Any
 
 from roofspring.errors import OutputError, Problem
+
+
+def to_json(value: Any, *, indent: int | None = None) -> str:
+    """JSON that every reader takes: plain ASCII; infinities and not-a-number become null.
+
+    Parameters
+    ----------
+    value : dict, list, tuple, str, float, int, bool or None
+        Keys of dictionaries are written as text.
+    indent : int, optional
+        Spaces per level; all on one line when not given.
+
+    Returns
+    -------
+    str
+        Without a line end.
+
+    Examples
+    --------
+    >>> to_json({"rest_m": float("inf"), "days": (1, 2)})
+    '{"rest_m": null, "days": [1, 2]}'
+    """
+    return json.dumps(_plain(value), allow_nan=False, indent=indent)
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    if isinstance(value, dict):
+        return {str(k): _plain(v) for k, v in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_plain(v) for v in value]
+    return value
 
 
 def write_text_atomic(path: Path, text: str | Iterable[str]) -> None:

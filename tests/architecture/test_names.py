@@ -35,7 +35,6 @@ DIMENSIONLESS = {
     "outflow_factor": "share of the ideal outflow",
     "px_per_m": "the scale of a drawing",
     "reynolds": "the Reynolds number",
-    "yearly_chance.level": "how sure the interval is, 0 to 1",
     "theta": "the switch between the two spillage rules, 0 to 1",
     "uniformity": "d60 over d10",
 }

@@ -50,7 +50,7 @@ def test_order_of_a_race_alternates() -> None:
 
     calls: list[str] = []
     seconds = race({"a": lambda: calls.append("a"), "b": lambda: calls.append("b")}, rounds=2)
-    assert "".join(calls) == "ababba"  # once to warm up, then there and back
+    assert "".join(calls) == "aabbbbaa"  # there and back, each untimed and then timed
     assert list(seconds) == ["a", "b"]
 
 

@@ -8,6 +8,8 @@ and yield before spillage (Jenkins et al. 1978), which bound it.
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -30,7 +32,11 @@ wetting = "0.5 mm"
 drying = "5 mm/day"
 """
 STORE = tank(
-    "t", volume_m3=5.0, height_m=2.0, start=0.25, more='base="1 m"\noutlet="1.16 m"\noverflow="2.6 m"'
+    "t",
+    volume_m3=5.0,
+    height_m=2.0,
+    start=0.25,
+    more='base="1 m"\noutlet="1.16 m"\noverflow="2.6 m"',
 )
 NO_SCREEN = ROOF + STORE + pipe("p", "r", "t")
 # A chamber that weeps empty in a year takes a negligible but known share of each day: see below.
@@ -103,7 +109,7 @@ def bounds(came_m3: list[float], wanted_m3: float) -> tuple[float, float]:
 def compared(result: RunResult, store: Store, wanted_m3: float, *, per_day: int) -> None:
     days = len(result.days)
 
-    def daily(values: list[float]) -> np.ndarray:
+    def daily(values: list[float]) -> Any:
         return np.array(values[: days * per_day]).reshape(days, per_day).sum(axis=1)
 
     ends_m3 = np.array(store.ends_m3[: days * per_day]).reshape(days, per_day)[:, -1]

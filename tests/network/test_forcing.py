@@ -77,7 +77,9 @@ def test_what_is_wanted_in_the_steps_is_what_is_wanted_in_the_day(
     case: tuple[Plan, RainRecord], hours: list[float]
 ) -> None:
     plan, record = case
-    full = plan_of(tank("a", volume_m3=100.0, start=1.0), use("u", "a", "100 L/day", f"hours = {hours}"))
+    full = plan_of(
+        tank("a", volume_m3=100.0, start=1.0), use("u", "a", "100 L/day", f"hours = {hours}")
+    )
     plan = plan.model_copy(update={"tanks": full.tanks, "uses": full.uses})
     from roofspring.network.simulate import simulate
 
@@ -89,12 +91,16 @@ def test_what_is_wanted_in_the_steps_is_what_is_wanted_in_the_day(
 def test_water_is_drawn_at_its_hours() -> None:
     hours = [0.0] * 24
     hours[7], hours[19] = 1.0, 3.0
-    plan = plan_of('[run]\ndry-step = "1 h"\n', STORE, use("u", "a", "100 L/day", f"hours = {hours}"))
+    plan = plan_of(
+        '[run]\ndry-step = "1 h"\n', STORE, use("u", "a", "100 L/day", f"hours = {hours}")
+    )
     result = ran(
-        dry(1), '[run]\ndry-step = "1 h"\n', tank("a", volume_m3=1.0, start=0.05),
+        dry(1),
+        '[run]\ndry-step = "1 h"\n',
+        tank("a", volume_m3=1.0, start=0.05),
         use("early", "a", "100 L/day", f"hours = {hours}\nimportance = 2"),
         use("late", "a", "50 L/day", f"hours = {[0.0] * 12 + [1.0] + [0.0] * 11}\nimportance = 1"),
-    )  # fmt: skip
+    )
     # 50 L: a quarter of 100 at seven, then 25 of the wanted 50 at noon, none in the evening.
     assert result.delivered_m3[0].tolist() == pytest.approx([0.025, 0.025])
     assert plan.uses["u"].hours == tuple(hours)
@@ -102,14 +108,16 @@ def test_water_is_drawn_at_its_hours() -> None:
 
 def test_the_kinds_of_want() -> None:
     plan = plan_of(
-        "[site]\npeople = 4\n", STORE,
+        "[site]\npeople = 4\n",
+        STORE,
         '[use.p]\nfrom = ["a"]\nper-person = "10 L/day"\n',
         '[use.q]\nfrom = ["a"]\nper-person = "10 L/day"\npeople = 2\n',
         '[use.g]\nfrom = ["a"]\nper-animal = "8 L/day"\nanimals = 3\n',
         '[use.b]\nfrom = ["a"]\ngarden-area = "50 m2"\ngarden-depth = ['
-        + ", ".join(f'"{m} mm/day"' for m in range(12)) + "]\n",
+        + ", ".join(f'"{m} mm/day"' for m in range(12))
+        + "]\n",
         use("m", "a", "100 L/day", f"months = {[0.0] * 11 + [2.0]}"),
-    )  # fmt: skip
+    )
     uses = plan.uses
     assert want_m3_per_day(uses["p"], plan, 0) == pytest.approx(0.04)
     assert want_m3_per_day(uses["q"], plan, 0) == pytest.approx(0.02)

@@ -1,4 +1,4 @@
-"""Random plans as TOML text: roofs, screens, tanks in any order of pipes, filters, taps and uses."""
+"""Random plans as TOML text: roofs, screens, tanks, filters, taps and uses in any joining."""
 
 from __future__ import annotations
 
@@ -159,7 +159,9 @@ def _uses(draw: st.DrawFn, text: Text, tanks: list[str]) -> None:
     text.add("[tap.k]\n")
     text.join(f"{draw(st.sampled_from(tanks))}.outlet", "k")
     for i in range(draw(st.integers(1, 3))):
-        sources = draw(st.lists(st.sampled_from([*tanks, "k"]), min_size=1, unique=True, max_size=3))
+        sources = draw(
+            st.lists(st.sampled_from([*tanks, "k"]), min_size=1, unique=True, max_size=3)
+        )
         listed = ", ".join(f'"{s}"' for s in sources)
         want = draw(st.floats(0.0, 2000.0).map(lambda v: round(v, 2)))
         below, to = draw(shares), draw(shares)

@@ -62,11 +62,12 @@ def write_csv(record: RainRecord, path: Path | str) -> Path:
     <BLANKLINE>
     """
     path = Path(path)
-    write_text_atomic(path, _lines(record))
+    write_text_atomic(path, csv_lines(record))
     return path
 
 
-def _lines(record: RainRecord) -> Iterator[str]:
+def csv_lines(record: RainRecord) -> Iterator[str]:
+    """The lines that `write_csv` writes, one by one."""
     yield f"{HEAD}, version {VERSION}\n"
     for key in ("name", "source", "fill_method"):
         value = " ".join(str(getattr(record, key)).split())

@@ -283,7 +283,7 @@ def short_chart(plan: Plan, run: RunResult) -> Chart:
     hit = len({row["year"] for row in rows if row["days"]})
     names = ", ".join(plan.uses[u].label or u for u in uses if u in plan.uses)
     title = (
-        f"Important uses were short on {total} days, in {hit} of {years_count} calendar years."
+        f"Important uses were short on {total:,} days, in {hit} of {years_count} calendar years."
         if total
         else "Important uses were never short in this record."
     )
