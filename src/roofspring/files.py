@@ -1,16 +1,56 @@
-"""Writing files so that a reader never sees half of one. The only place that writes."""
+"""Writing files so that a reader never sees half of one, and JSON that every reader takes.
+
+The only place that writes.
+"""
 
 from __future__ import annotations
 
 import contextlib
+import json
+import math
 import os
 import secrets
+from collections.abc import Iterable
 from pathlib import Path
+from typing import Any
 
 from roofspring.errors import OutputError, Problem
 
 
-def write_text_atomic(path: Path, text: str) -> None:
+def to_json(value: Any, *, indent: int | None = None) -> str:
+    """JSON that every reader takes: plain ASCII; infinities and not-a-number become null.
+
+    Parameters
+    ----------
+    value : dict, list, tuple, str, float, int, bool or None
+        Keys of dictionaries are written as text.
+    indent : int, optional
+        Spaces per level; all on one line when not given.
+
+    Returns
+    -------
+    str
+        Without a line end.
+
+    Examples
+    --------
+    >>> to_json({"rest_m": float("inf"), "days": (1, 2)})
+    '{"rest_m": null, "days": [1, 2]}'
+    """
+    return json.dumps(_plain(value), allow_nan=False, indent=indent)
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    if isinstance(value, dict):
+        return {str(k): _plain(v) for k, v in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_plain(v) for v in value]
+    return value
+
+
+def write_text_atomic(path: Path, text: str | Iterable[str]) -> None:
     """Write a text file whole or not at all.
 
     The text goes to a temporary file in the same folder, which then takes the place of ``path``
@@ -19,9 +59,10 @@ def write_text_atomic(path: Path, text: str) -> None:
     Parameters
     ----------
     path : pathlib.Path
-        The folder must exist. A link is followed, so that what it points to is replaced.
-    text : str
-        Written as UTF-8 with ``\\n`` line ends.
+        The folder must exist. A link is followed, so that what it points to is replaced; a file
+        that is there keeps its permissions.
+    text : str or iterable of str
+        Written as UTF-8 with ``\\n`` line ends; pieces are written as they come.
 
     Raises
     ------
@@ -32,9 +73,11 @@ def write_text_atomic(path: Path, text: str) -> None:
     temporary = path.with_name(f".{path.name}.{secrets.token_hex(6)}.part")
     try:
         with temporary.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+            file.writelines((text,) if isinstance(text, str) else text)
             file.flush()
             os.fsync(file.fileno())
+        if path.exists():
+            temporary.chmod(path.stat().st_mode & 0o777)
         temporary.replace(path)
     except OSError as error:
         raise _refused(path, error) from error

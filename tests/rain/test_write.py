@@ -85,9 +85,9 @@ def test_a_filled_hourly_record_keeps_its_marks(tmp_path: Path) -> None:
 
 def test_nothing_is_left_behind_when_writing_fails(tmp_path: Path) -> None:
     record = load(DATA / "seattle_daily_2012_2015.csv")
-    with pytest.raises(OutputError, match="REC-024"):
+    with pytest.raises(OutputError, match="OUT-001"):
         write_csv(record, tmp_path / "absent" / "rain.csv")
     (tmp_path / "folder").mkdir()
-    with pytest.raises(OutputError, match="REC-024"):
+    with pytest.raises(OutputError, match="OUT-001"):
         write_csv(record, tmp_path / "folder")
     assert [p.name for p in tmp_path.iterdir()] == ["folder"]

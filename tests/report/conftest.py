@@ -101,6 +101,7 @@ def synthetic_supply(plan: Plan, run: RunResult, findings: tuple[Finding, ...]) 
     stores = tuple(
         StoreAnswer(
             s,
+            dict(plan.parts())[s].kind,
             names.get(s, s),
             float(run.start_m3[i]),
             float(run.end_m3[-1, i]),
@@ -221,6 +222,27 @@ def load_demo() -> Plan:
     return Plan.model_validate(tomllib.loads(text))
 
 
+def ran(document: DesignDocument) -> tuple[RunResult, SupplyAnswer]:
+    """The run and its answer, of a document that has them."""
+    assert document.run is not None and document.supply is not None
+    return document.run, document.supply
+
+
+def without_rain(document: DesignDocument) -> DesignDocument:
+    """The same document when the plan names no rain record."""
+    lack = Finding("SUP-110", "note", "this is not answered", "rain.file", next="Give a record.")
+    return replace(
+        document,
+        record=None,
+        record_words="",
+        run=None,
+        supply=None,
+        findings=ranked((*(f for f in FINDINGS if f.code != "REC-010"), lack)),
+        provenance=Provenance("0.1.0", "a1b2c3d4e5f6", "", 0.01),
+        not_answered=(("Will it last?", "the plan has no rain record. Put one beside it."),),
+    )
+
+
 def synthetic_document(plan: Plan) -> DesignDocument:
     """All parts of a report around a plan."""
     run = synthetic_run()
@@ -245,7 +267,7 @@ def synthetic_document(plan: Plan) -> DesignDocument:
         ),
         LevelCheck(
             "LEV-009", "head at the tap", "kitchen", "half full", None, 0.5, None, None,
-            "common practice, no source", "", ("clean.outlet",),
+            "common practice, no source", missing=("clean.outlet",),
         ),
     )  # fmt: skip
     assumptions = (

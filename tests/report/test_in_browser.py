@@ -73,7 +73,7 @@ def test_letters_of_the_section_are_large_enough_on_a_phone(chromium: Any, file_
 def test_it_prints_with_everything_open(chromium: Any, file_url: str) -> None:
     page = chromium.new_page(viewport={"width": 1280, "height": 844})
     page.goto(file_url)
-    table = page.locator("details table")
+    table = page.locator("#assumed ~ details table")
     assert not table.is_visible()
     page.emulate_media(media="print")
     assert table.is_visible()

@@ -62,9 +62,8 @@ def main() -> None:
     except RoofspringError as error:
         print_problems(error, as_json="--json" in sys.argv)
         sys.exit(EXIT_BAD_INPUT)
-    except KeyboardInterrupt:
+    except SystemExit as end:  # typer has caught the interruption, or the end of its questions
+        if end.code != EXIT_STOPPED and not isinstance(end.__context__, typer.Abort):
+            raise
         err().print("Stopped. Nothing was half-written.")
         sys.exit(EXIT_STOPPED)
-    except BrokenPipeError:
-        sys.stderr.close()
-        sys.exit(EXIT_BAD_INPUT)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-import math
 import re
 import sys
 import textwrap
@@ -14,11 +12,10 @@ from typing import Any
 from rich.console import Console
 
 from roofspring.errors import Finding, RoofspringError
+from roofspring.files import to_json
 from roofspring.sources import cite
 
 EXIT_ANSWERED, EXIT_STOP, EXIT_BAD_INPUT, EXIT_STOPPED = 0, 1, 2, 130
-WIDEST, NARROWEST, GAP = 100, 12, "  "
-NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:%|°C|mm?|m[²³]|m/h|L|gal|ft|in|days?)(?!\w))")
 WIDEST, NARROWEST, GAP = 100, 12, "  "
 NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:%|°C|mm?|m[²³]|m/h|L|gal|ft|in|days?)(?!\w))")
 WORDS = {"stop": "STOP", "caution": "CAUTION", "note": "note"}
@@ -45,21 +42,6 @@ def working(what: str, *, quiet: bool) -> Iterator[Any]:
         yield status.update
 
 
-def to_json(value: Any) -> str:
-    """JSON that every reader takes: plain ASCII; infinities and not-a-number become null."""
-    return json.dumps(_plain(value), allow_nan=False)
-
-
-def _plain(value: Any) -> Any:
-    if isinstance(value, float) and not math.isfinite(value):
-        return None
-    if isinstance(value, dict):
-        return {str(k): _plain(v) for k, v in value.items()}
-    if isinstance(value, (list, tuple)):
-        return [_plain(v) for v in value]
-    return value
-
-
 def print_json(value: Any) -> None:
     """One JSON object on stdout."""
     sys.stdout.write(to_json(value) + "\n")
@@ -75,8 +57,10 @@ def print_problems(error: RoofspringError, *, as_json: bool) -> None:
         err().print(f"{count} problems:")
     for problem in error.problems:
         for line in str(problem).splitlines():
-            indent = line[: len(line) - len(line.lstrip())]
-            err().print(_filled(line.strip(), indent=indent, hanging="    "))
+            if line[0] == " ":
+                err().print(_filled(line.strip(), indent="    "))
+            else:  # the place stays beside the code
+                err().print(_filled(line.replace(" ", "\u00a0", 1), hanging="    "))
 
 
 def print_text(text: str, *, indent: str = "") -> None:
@@ -128,10 +112,12 @@ def print_table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
     """A table under a blank line: words to the left, the other columns to the right.
 
     A head may take two lines. When the terminal is narrow, long words in the first column go on in
-    the next line; numbers are never broken.
+    the next line; numbers are never broken. Nothing is printed when there is no row.
     """
     table = [[head.split("\n") for head in heads]]
     cells = [list(row) for row in rows]
+    if not cells:
+        return
     widths = [
         max(len(text) for text in (*head, *(row[i] for row in cells)))
         for i, head in enumerate(table[0])

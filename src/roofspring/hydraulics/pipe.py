@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import math
 
-from scipy.optimize import brentq
-
 from roofspring.constants import GRAVITY_M_PER_S2
 from roofspring.errors.limits import finite, not_negative, positive, share
 from roofspring.water import kinematic_viscosity_m2_per_s
@@ -184,6 +182,8 @@ def flow_m3_per_s(
         )
 
     # Rounding can leave the bound a last digit short of the head; then it is the answer.
+    from scipy.optimize import brentq  # late: it takes a quarter of a second
+
     part = 1.0 if excess(1.0) <= 0.0 else float(brentq(excess, 0.0, 1.0, xtol=1e-15, rtol=1e-14))
     return part * bound_m_per_s * _area_m2(diameter_m)
 

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import math
 
-from scipy.optimize import brentq
-
 from roofspring.constants import GRAVITY_M_PER_S2
 from roofspring.errors.limits import finite, positive, share
 
@@ -135,6 +133,8 @@ def _critical_m3_per_s(head_m: float, diameter_m: float) -> float:
         return 0.0
     if excess(high) <= 0.0:
         return math.inf
+    from scipy.optimize import brentq  # late: it takes a quarter of a second
+
     _, area, width = section(float(brentq(excess, low, high, xtol=1e-14, rtol=1e-14)))
     scale: float = diameter_m**2.5
     return area * math.sqrt(GRAVITY_M_PER_S2 * area / width) * scale

@@ -11,6 +11,7 @@ counted. Counting those of a net at each call took five sixths of the time of a 
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, ParamSpec, TypeVar
 
 import numba
@@ -24,3 +25,12 @@ def kernel(body: Callable[P, R]) -> Callable[P, R]:
     options: dict[str, Any] = {"cache": True, "error_model": "numpy", "_nrt": False}
     compiled: Callable[P, R] = numba.njit(**options)(body)
     return compiled
+
+
+def is_ready(function: Callable[..., object]) -> bool:
+    """Whether a kernel can be called without compiling it first (a guess from its cache)."""
+    cache = getattr(function, "_cache", None)
+    if cache is None:  # runs as plain Python
+        return True
+    name = f"{function.__module__.rpartition('.')[2]}.{function.__name__}-*.nbi"
+    return any(Path(cache.cache_path).glob(name))

@@ -93,7 +93,7 @@ def bed_advance(
                     left_s,
                     resistance_s * math.log1p((aim_m3 - v_m3) / (level_off_m3 - aim_m3)),
                 )
-                next_m3 = aim_m3
+            next_m3 = min(next_m3, aim_m3)
         through_m3 += max(0.0, inflow_m3_per_s * t_s + (v_m3 - next_m3))
         v_m3 = next_m3
         left_s -= t_s

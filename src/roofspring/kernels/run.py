@@ -134,8 +134,8 @@ def find_rooms(
 ) -> None:
     """From the last node back: what each node would take, and what each arc could carry.
 
-    ``limit_m3`` is per arc, ``room_m3`` per node: what its float valves would let in. ``fair_m3`` is
-    an arc's share of the room at its end, ``kept_m3`` the sum of these by node.
+    ``limit_m3`` is per arc, ``room_m3`` per node: what its float valves would let in. ``fair_m3``
+    is an arc's share of the room at its end, ``kept_m3`` the sum of these by node.
     """
     n = len(net.kind)
     for node in range(n):
@@ -166,7 +166,12 @@ def find_rooms(
                     share = limit_m3[arc] / feeding_m3[valve]
                     fair_m3[arc] = min(limit_m3[arc], room_m3[valve] * share)
                     kept_m3[valve] += fair_m3[arc]
-                leaving_m3 += fair_m3[arc]
+                if net.feed_dead_m3[feed] >= net.shut_m3[node]:
+                    # The outlet lies above the shut level: only what stands over it now can leave.
+                    over_m3 = max(0.0, content_m3[node] - net.feed_dead_m3[feed])
+                    leaving_m3 += min(fair_m3[arc], over_m3)
+                else:
+                    leaving_m3 += fair_m3[arc]
             room_m3[node] = max(0.0, net.shut_m3[node] - content_m3[node] + leaving_m3)
 
 
@@ -219,7 +224,9 @@ def feed_from_tank(
         if valve >= 0:
             arc = net.feed_arc[feed]
             room_m3[valve] += limit_m3[arc] - moved_m3[arc]
-    return max(0.0, water_m3)
+    if water_m3 < 0.0:  # rounding; written so that what is not a number stays one
+        water_m3 = 0.0
+    return water_m3
 
 
 @kernel
@@ -419,9 +426,15 @@ def is_rationed(net: Net, use: int, content_m3: Floats) -> bool:
     if net.ration_below_frac[use] <= 0.0:
         return False
     held_m3, full_m3 = 0.0, 0.0
-    for d in range(net.draw_first[use], net.draw_first[use + 1]):
-        held_m3 += content_m3[net.draw_node[d]]
-        full_m3 += net.capacity_m3[net.draw_node[d]]
+    first = net.draw_first[use]
+    for d in range(first, net.draw_first[use + 1]):
+        store = net.draw_node[d]
+        is_new = True
+        for earlier in range(first, d):  # it may stand twice, drawn from at two heights
+            is_new = is_new and net.draw_node[earlier] != store
+        if is_new:
+            held_m3 += content_m3[store]
+            full_m3 += net.capacity_m3[store]
     return bool(held_m3 < net.ration_below_frac[use] * full_m3)
 
 

@@ -342,7 +342,9 @@ class _Maker:
             if isinstance(far, Tank) and far.base_m is not None and not self.arc_float[arc]:
                 drowns = int(inlet_m < self.level_m[self.row[c.to_part], -1])
         head_m = max(brim_m - inlet_m, 1e-3)
-        law = pipe_law(c.pipe, most_head_m=head_m)
+        onward = [self._connection(a) for a in list(self._way_on(arc))[1:]]
+        pipes = [c.pipe, *(way.pipe for way in onward if way is not None)]
+        law = pipe_law(pipes, most_head_m=head_m)
         return _Feed(arc, dead_m3, inlet_m, head_m, law.flow_m3_per_s, drowns)
 
     def _top_of_way_m(self, far: Part, c: Connection, arc: int) -> float | None:

@@ -14,12 +14,23 @@ from roofspring.sources import COMMON_PRACTICE
 def graph_findings(plan: Plan, topology: Topology) -> tuple[Finding, ...]:
     """Findings that need no run."""
     return (
+        *_nothing(topology),
         *_lost_water(topology),
         *_open_overflows(topology),
         *_unreached(topology),
         *_valves_without_effect(plan, topology),
         *_floats_side_by_side(topology),
     )
+
+
+def _nothing(topology: Topology) -> Iterator[Finding]:
+    if not topology.parts:
+        yield Finding(
+            "NET-106",
+            "caution",
+            "the plan has no parts yet: there is nothing to check or run",
+            next="add a roof, a tank and a use; docs/plan-file.md shows the smallest plan",
+        )
 
 
 def _lost_water(topology: Topology) -> Iterator[Finding]:

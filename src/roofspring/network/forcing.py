@@ -93,7 +93,7 @@ def build_forcing(
     depth = record.depth_m[: record.days_count * per_day].reshape(record.days_count, per_day)
     if per_day == 1:
         pattern = WITHIN_DAY[within_day or plan.rain.within_day]
-        wet_edges = _edges(plan.run.wet_step_s, 3600.0)
+        wet_edges = _edges(plan.run.wet_step_s, 86400.0)
         shares = np.diff(pattern.cumulative_frac(wet_edges))
     else:
         wet_edges = _edges(plan.run.wet_step_s, record.step_s)

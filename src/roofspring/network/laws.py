@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,6 +25,7 @@ from roofspring.sandfilter import conductivity_m_per_s, specific_diameter_m
 REFERENCE_DEGC = 20.0
 """Temperature at which bed and skin resistances are given."""
 
+SPLIT_HALVINGS = 80
 FEED_DEGC = 10.0
 """Temperature for the flow of feed pipes; between 4 and 20 degrees C it moves the flow little."""
 
@@ -100,8 +102,8 @@ def pipe_flow_m3_per_s(
     if head_m <= 0.0:
         return 0.0
     if pipe.size_m is None:
-        shut = pipe.valve is not None and pipe.valve.open_frac <= 0.0
-        return 0.0 if shut else UNLIMITED_M3_PER_S
+        is_shut = math.isinf(pipe_k_sum(pipe, diameter_m=1.0, float_open_frac=float_open_frac))
+        return 0.0 if is_shut else UNLIMITED_M3_PER_S
     return flow_m3_per_s(
         head_m,
         diameter_m=pipe.size_m,
@@ -112,11 +114,40 @@ def pipe_flow_m3_per_s(
     )
 
 
-def pipe_law(pipe: Pipe, *, most_head_m: float) -> PipeLaw:
-    """The flow table of a feed pipe up to the greatest head it can see [m]."""
-    heads = most_head_m * np.linspace(0.0, 1.0, HEAD_POINTS_COUNT) ** 2
-    flows = np.array([pipe_flow_m3_per_s(pipe, float(h), temp_degc=FEED_DEGC) for h in heads])
+def pipe_law(pipes: Sequence[Pipe], *, most_head_m: float) -> PipeLaw:
+    """The flow table of feed pipes one behind the other, up to the greatest head they see [m]."""
+    roots = np.linspace(0.0, 1.0, HEAD_POINTS_COUNT)
+    tables = [
+        np.array(
+            [
+                pipe_flow_m3_per_s(pipe, float(h), temp_degc=FEED_DEGC)
+                for h in most_head_m * roots**2
+            ]
+        )
+        for pipe in pipes
+    ]
+    flows = tables[0]
+    for table in tables[1:]:
+        flows = _behind(flows, table, roots)
     return PipeLaw(most_head_m, flows)
+
+
+def _behind(
+    first: npt.NDArray[np.float64], second: npt.NDArray[np.float64], roots: npt.NDArray[np.float64]
+) -> npt.NDArray[np.float64]:
+    """The table of two pipes in series: at each head, the split at which both carry the same."""
+    heads = roots**2
+    low, high = np.zeros_like(heads), heads.copy()  # head that the first pipe takes
+    for _ in range(SPLIT_HALVINGS):
+        part = 0.5 * (low + high)
+        first_is_slower = np.interp(np.sqrt(part), roots, first) < np.interp(
+            np.sqrt(heads - part), roots, second
+        )
+        low, high = np.where(first_is_slower, part, low), np.where(first_is_slower, high, part)
+    flows: npt.NDArray[np.float64] = np.minimum(
+        np.interp(np.sqrt(high), roots, first), np.interp(np.sqrt(heads - low), roots, second)
+    )
+    return flows
 
 
 def check_fittings(plan: Plan) -> None:

@@ -23,8 +23,9 @@ ArcKind = Literal[
     "draw",  # drawn by a use
 ]
 
-GROUND = "ground"
-"""The part id of everything outside: where unpiped overflows, rejects and weeps end."""
+GROUND = "(ground)"
+"""Everything outside: where unpiped overflows, rejects and weeps end. No part id can have
+brackets, so no part of a plan is taken for it."""
 
 
 @dataclass(frozen=True)
@@ -65,7 +66,8 @@ class RunResult:
         weir crest only: the water below it never leaves.
     start_m3 : (n_stores,)
     end_m3, low_m3 : (n_days, n_stores)
-        Content at the end of each day, and the lowest content at the end of any step of it.
+        Content at the end of each day, and the lowest content at its start or at the end of any
+        step of it.
     capacity_m3, dead_m3 : (n_stores,)
         Content at the overflow lip, and content below the lowest outlet (out of reach).
     arcs : (n_arcs,)

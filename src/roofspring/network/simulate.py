@@ -78,20 +78,7 @@ def simulate(
     assembled = assembled or assemble(plan)
     forcing = build_forcing(plan, record, use_ids=assembled.use_ids, within_day=within_day)
     first = state or start_state(assembled)
-    content_m3, film_m = first.content_m3.copy(), first.film_m.copy()
-    books = blank_books(assembled, record.days_count)
-    status, step = run(
-        assembled.net, forcing, content_m3, film_m, books, k.scratch_for(assembled.net)
-    )
-    if status != OK:
-        raise SolveError(
-            Problem(
-                "SOL-001",
-                "a content stopped being a number",
-                where=str(record.days[forcing.day[step]]),
-                next="please report this with the plan file",
-            )
-        )
+    books = run_books(assembled.net, forcing, first, days=record.days)
     residual_m3 = close_books(assembled, first.content_m3, books)
     parts = assembled.topology.parts
     nodes = assembled.topology.nodes
@@ -126,17 +113,37 @@ def simulate(
     )
 
 
-def blank_books(assembled: Assembled, days: int) -> k.Books:
-    """Empty books for a number of days."""
-    n, arcs, uses = len(assembled.net.kind), len(assembled.net.arc_to), len(assembled.use_ids)
-    return k.Books(
-        end_m3=np.zeros((days, n)),
-        low_m3=np.zeros((days, n)),
-        flow_m3=np.zeros((days, arcs)),
-        delivered_m3=np.zeros((days, uses)),
-        rationed=np.zeros((days, uses), dtype=np.int64),
-        rate_m_per_s=np.zeros((days, n)),
+def run_books(
+    net: k.Net, forcing: k.Forcing, state: State, *, days: npt.NDArray[np.datetime64]
+) -> k.Books:
+    """Run a net through a forcing and return the filled books. ``state`` is not changed.
+
+    Raises
+    ------
+    SolveError (SOL-001)
+        A content stopped being a number; ``days`` says on which day.
+    """
+    nodes, arcs, uses = len(net.kind), len(net.arc_to), len(net.draw_first) - 1
+    books = k.Books(
+        end_m3=np.zeros((len(days), nodes)),
+        low_m3=np.zeros((len(days), nodes)),
+        flow_m3=np.zeros((len(days), arcs)),
+        delivered_m3=np.zeros((len(days), uses)),
+        rationed=np.zeros((len(days), uses), dtype=np.int64),
+        rate_m_per_s=np.zeros((len(days), nodes)),
     )
+    content_m3, film_m = state.content_m3.copy(), state.film_m.copy()
+    status, step = run(net, forcing, content_m3, film_m, books, k.scratch_for(net))
+    if status != OK:
+        raise SolveError(
+            Problem(
+                "SOL-001",
+                "a content stopped being a number",
+                where=str(days[forcing.day[step]]),
+                next="please report this with the plan file",
+            )
+        )
+    return books
 
 
 def close_books(assembled: Assembled, start_m3: FloatArray, books: k.Books) -> float:
@@ -155,7 +162,7 @@ def close_books(assembled: Assembled, start_m3: FloatArray, books: k.Books) -> f
     totals = books.flow_m3.sum(axis=0)
     came, went = np.zeros(len(nodes)), np.zeros(len(nodes))
     for arc, volume in zip(arcs, totals, strict=True):
-        if arc.to_part in row:
+        if arc.to_part in row and arc.kind != "draw":  # a use may bear the name of a part
             came[row[arc.to_part]] += volume
         if arc.from_part in row:
             went[row[arc.from_part]] += volume
@@ -163,7 +170,7 @@ def close_books(assembled: Assembled, start_m3: FloatArray, books: k.Books) -> f
     error = np.where(sinks, 0.0, start_m3 + came - went - books.end_m3[-1])
     through = np.maximum(start_m3 + came, 1e-6)
     worst = int(np.argmax(np.abs(error) / through))
-    if abs(error[worst]) > CLOSURE_FRAC * through[worst]:
+    if not abs(error[worst]) <= CLOSURE_FRAC * through[worst]:  # also when not a number
         raise SolveError(
             Problem(
                 "SOL-002",

@@ -24,7 +24,7 @@ from roofspring.plan.model import (
     split_port,
 )
 
-SKY = "sky"
+SKY = "(sky)"
 
 # Ports that stand shut in daily running and are opened by hand for cleaning.
 SHUT_PORTS = ((Tank, "drain"), (Filter, "drain"))
@@ -60,8 +60,8 @@ class Topology:
     draws: Mapping[str, tuple[DrawPoint, ...]]
 
     def waits(self, part_id: str) -> bool:
-        """True for a disinfection step that only tanks feed: what a valve holds back stays there."""
-        into = [arc for arc in self.arcs if arc.to_part == part_id]
+        """True for a disinfection step that only tanks feed: held-back water stays in them."""
+        into = [arc for arc in self.arcs if arc.to_part == part_id and arc.kind != "draw"]
         return isinstance(self.parts[part_id], Disinfection) and all(
             arc.kind == "feed" or self.waits(arc.from_part) for arc in into
         )
@@ -208,7 +208,8 @@ class _Builder:
             if not found:
                 problems.append(_no_tank(use_id, source))
             for tank_id, tank_port, tap_id in found:
-                if tank_id not in (p.tank_id for p in points):
+                same = (tank_id, tank_port, tap_id)
+                if same not in ((p.tank_id, p.port, p.tap_id) for p in points):
                     arc = self._arc("draw", tank_id, tank_port, use_id)
                     points.append(DrawPoint(tank_id, tank_port, tap_id, arc))
         return tuple(points)

@@ -29,10 +29,13 @@ from roofspring.plan.quantities import (
     Length,
     Month,
     Rate,
+    Roundness,
     Share,
     SlowRate,
     SmallLength,
     Temperature,
+    Uniformity,
+    Voids,
     Volume,
     given,
 )
@@ -281,16 +284,16 @@ class Filter(Part):
     d10_m: Grain = given(
         "Effective size of the sand, d10", alias="d10", default=0.25e-3, source="VISSCHER_1990"
     )
-    uniformity: Factor = given(
+    uniformity: Uniformity = given(
         "Uniformity coefficient, d60/d10", default=2.0, source="VISSCHER_1990"
     )
-    porosity_frac: Share = given(
+    porosity_frac: Voids = given(
         "Share of the bed that is void",
         alias="porosity",
         default=0.40,
         source=ENGINEERING_CHOICE,
     )
-    sphericity_frac: Share = given(
+    sphericity_frac: Roundness = given(
         "Roundness of the grains, 1 for a ball",
         alias="sphericity",
         default=0.80,
@@ -413,7 +416,7 @@ class Pipe(Block):
 
     from_: PortRef = given("Part and outlet it leaves, like raw.outlet", alias="from")
     to: PortRef = given("Part and inlet it enters, like sand-a.inlet")
-    size_m: SmallLength | None = given(
+    size_m: Length | None = given(
         "Inside diameter", alias="size", derived="wide enough not to limit the flow"
     )
     length_m: Length = given(

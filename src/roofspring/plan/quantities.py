@@ -63,12 +63,12 @@ class Reads:
     @property
     def allowed(self) -> str:
         """The limits in words."""
-        kind = f'a quantity in quotes, like "{example(self.unit)}"' if self.unit else "a number"
+        kind = f"a quantity in quotes, like {example(self.unit)}" if self.unit else "a number"
         return f"{kind}, from {self.low_text} to {self.high_text}"
 
     @property
     def _next(self) -> str:
-        return f'write it like "{example(self.unit)}"'
+        return f"write it like {example(self.unit)}"
 
 
 def _reads(unit: str, low: float, high: float, low_text: str, high_text: str) -> BeforeValidator:
@@ -87,6 +87,9 @@ Rate = Annotated[float, _reads("m/s", 0.0, 0.1, "0", "0.1 m/s")]
 Duration = Annotated[float, _reads("s", 0.0, 4e7, "0", "1 year")]
 Temperature = Annotated[float, _reads("degC", -60.0, 60.0, "-60 °C", "60 °C")]
 Share = Annotated[float, _reads("", 0.0, 1.0, "0", "1 (or 100 %)")]
+Voids = Annotated[float, _reads("", 0.1, 0.9, "0.1", "0.9")]
+Roundness = Annotated[float, _reads("", 0.1, 1.0, "0.1", "1")]
+Uniformity = Annotated[float, _reads("", 1.0, 50.0, "1", "50")]
 Factor = Annotated[float, _reads("", 0.0, 1000.0, "0", "1000")]
 SlowRate = Annotated[float, _reads("m/s", 0.0, 0.5 / 86400.0, "0", "500 mm a day")]
 Angle = Annotated[float, _reads("deg", -180.0, 180.0, "-180°", "180°")]

@@ -100,7 +100,7 @@ def read_text(
     PlanError
         As `read_plan`.
     """
-    raw, source = _parsed(text, name=path.name)
+    raw, source = _parsed(text, name=str(path))
     _check_format(raw, source, steps=steps, newest=newest)
     raw = migrate(raw, steps=steps, to=newest)
     problems: list[Problem] = []

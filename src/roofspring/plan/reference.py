@@ -144,7 +144,7 @@ def _allowed(field: Field) -> str:
     reads = reads_of(field.annotation)
     if reads is None or not reads.unit or get_origin(field.annotation) in (tuple, Mapping):
         return field.allowed
-    first = re.split(r",| or ", example(reads.unit))[0]
+    first = re.split(r",| or ", example(reads.unit))[0].strip('"')
     return f'like `"{first}"`, from {reads.low_text} to {reads.high_text}'
 
 

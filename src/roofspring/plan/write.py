@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import re
-import tempfile
 import tomllib
 from pathlib import Path
 from typing import Any, Literal, get_args, get_origin
@@ -13,6 +11,7 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
 from roofspring.errors import PlanError, Problem
+from roofspring.files import write_text_atomic
 from roofspring.plan.explain import explain
 from roofspring.plan.fields import Field, fields_of, reads_of, table_at
 from roofspring.plan.read import LoadedPlan, read_text
@@ -67,30 +66,12 @@ def save(path: Path, text: str) -> None:
     Raises
     ------
     PlanError
-        Its problems, where the text does not read as a plan; PLN-052 where the file could not be
-        written. The old file then stays as it was.
+        Its problems, where the text does not read as a plan.
+    OutputError
+        OUT-001: the file could not be written. The old file then stays as it was.
     """
     read_text(text, path=path)
-    temporary = ""
-    try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=path.name, suffix=".part")
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
-            stream.flush()
-            os.fsync(stream.fileno())
-        Path(temporary).chmod(path.stat().st_mode if path.exists() else 0o644)
-        Path(temporary).replace(path)
-    except OSError as error:
-        if temporary:
-            Path(temporary).unlink(missing_ok=True)
-        raise PlanError(
-            Problem(
-                "PLN-052",
-                f"the plan could not be written: {error.strerror}",
-                file=str(path),
-                next="check the folder, and try again; the old file is as it was",
-            )
-        ) from error
+    write_text_atomic(path, text)
 
 
 def _content(field: Field, value: str, where: str) -> Any:

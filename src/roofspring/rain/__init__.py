@@ -9,7 +9,7 @@ from roofspring.rain.readers import READERS, Reader, load
 from roofspring.rain.reading import read
 from roofspring.rain.record import Kept, RainRecord
 from roofspring.rain.within_day import WITHIN_DAY, Block, disaggregate
-from roofspring.rain.write import write_csv
+from roofspring.rain.write import csv_lines, write_csv
 
 __all__ = [
     "FILL_METHODS",
@@ -23,6 +23,7 @@ __all__ = [
     "RainSummary",
     "Reader",
     "assess",
+    "csv_lines",
     "describe",
     "disaggregate",
     "fill_gaps",

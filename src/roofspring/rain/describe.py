@@ -11,7 +11,7 @@ import numpy as np
 from roofspring.rain.record import RainRecord
 
 WET_DAY_M = 0.001
-"""A wet day has at least this much, as in climate indices (1 mm). Source: ETCCDI."""
+"""A wet day has at least this much, as in climate indices (1 mm). Source: ETCCDI_2009."""
 
 
 @dataclass(frozen=True)
@@ -87,7 +87,7 @@ def describe(record: RainRecord, *, wet_day_m: float = WET_DAY_M) -> RainSummary
 
     Source
     ------
-    ETCCDI, indices of wet days and dry spells (threshold of 1 mm).
+    ETCCDI_2009, indices of wet days and dry spells (threshold of 1 mm).
 
     Examples
     --------

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 import math
-import os
-import tempfile
 from collections.abc import Iterator
-from contextlib import suppress
 from decimal import Decimal
 from pathlib import Path
 
 import numpy as np
 
-from roofspring.errors import OutputError, Problem
+from roofspring.files import write_text_atomic
 from roofspring.rain.readers.plain_csv import HEAD
 from roofspring.rain.record import Kept, RainRecord
 
@@ -35,7 +32,7 @@ def write_csv(record: RainRecord, path: Path | str) -> Path:
 
     Raises
     ------
-    OutputError (REC-024)
+    OutputError (OUT-001)
         The file could not be written.
 
     Notes
@@ -52,6 +49,7 @@ def write_csv(record: RainRecord, path: Path | str) -> Path:
     >>> record = RainRecord(start=np.datetime64("2021-06-01"), step_s=86400.0, name="porch gauge",
     ...                     source="read by eye", depth_m=np.array([0.0127, 0.0]),
     ...                     kept=np.array([Kept.MEASURED, Kept.TRACE], dtype=np.uint8))
+    >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as folder:
     ...     print(write_csv(record, Path(folder) / "porch.csv").read_text())
     # roofspring rain record, version 1
@@ -64,40 +62,12 @@ def write_csv(record: RainRecord, path: Path | str) -> Path:
     <BLANKLINE>
     """
     path = Path(path)
-    name = None
-    try:
-        with tempfile.NamedTemporaryFile(
-            "w",
-            encoding="utf-8",
-            newline="\n",
-            dir=path.parent,
-            prefix=f".{path.name}.",
-            delete=False,
-        ) as out:
-            name = out.name
-            out.writelines(_lines(record))
-            out.flush()
-            os.fsync(out.fileno())
-        mask = os.umask(0)
-        os.umask(mask)
-        Path(name).chmod(0o666 & ~mask)
-        Path(name).replace(path)
-    except OSError as error:
-        if name is not None:
-            with suppress(OSError):
-                Path(name).unlink()
-        raise OutputError(
-            Problem(
-                "REC-024",
-                f"the rain record could not be written: {error.strerror}",
-                str(path),
-                next="check that the folder exists, may be written in, and that the disk has room",
-            )
-        ) from error
+    write_text_atomic(path, csv_lines(record))
     return path
 
 
-def _lines(record: RainRecord) -> Iterator[str]:
+def csv_lines(record: RainRecord) -> Iterator[str]:
+    """The lines that `write_csv` writes, one by one."""
     yield f"{HEAD}, version {VERSION}\n"
     for key in ("name", "source", "fill_method"):
         value = " ".join(str(getattr(record, key)).split())

@@ -33,6 +33,8 @@ class StoreAnswer:
     """How one store fared. Volumes of a filter box count from its weir crest up."""
 
     id: str
+    kind: str
+    """``tank``, ``filter`` or ``first-flush``."""
     label: str
     start_m3: float
     end_m3: float

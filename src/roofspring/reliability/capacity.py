@@ -5,11 +5,10 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from roofspring.kernels.net import Forcing, Net, scratch_for
-from roofspring.kernels.run import run
+from roofspring.kernels.net import Forcing, Net
 from roofspring.network.assemble import Assembled
 from roofspring.network.forcing import build_forcing
-from roofspring.network.simulate import blank_books
+from roofspring.network.simulate import run_books, start_state
 from roofspring.plan.model import Plan
 from roofspring.rain import RainRecord
 from roofspring.reliability.answer import CurvePoint, UseAnswer
@@ -37,25 +36,22 @@ def capacity_curve(
     row = {part_id: i for i, part_id in enumerate(assembled.topology.nodes)}
     store = max(sorted(drawn), key=lambda s: assembled.net.capacity_m3[row[s]])
     forcing = build_forcing(plan, record, use_ids=assembled.use_ids)
-    points = [
-        _point(assembled, forcing, row[store], factor, record.days_count) for factor in SIZE_FACTORS
-    ]
+    points = [_point(assembled, forcing, row[store], factor, record) for factor in SIZE_FACTORS]
     return store, tuple(points)
 
 
 def _point(
-    assembled: Assembled, forcing: Forcing, row: int, factor: float, days: int
+    assembled: Assembled, forcing: Forcing, row: int, factor: float, record: RainRecord
 ) -> CurvePoint:
     net = scaled(assembled.net, row, factor)
-    content_m3 = assembled.start_m3.copy()
-    content_m3[row] *= factor
-    books = blank_books(assembled, days)
-    run(net, forcing, content_m3, np.zeros(len(net.kind)), books, scratch_for(net))
+    state = start_state(assembled)
+    state.content_m3[row] *= factor
+    books = run_books(net, forcing, state, days=record.days)
     short = (forcing.want_m3 - books.delivered_m3 > 1e-9).any(axis=1)
     return CurvePoint(
         capacity_m3=float(net.capacity_m3[row]),
         served_frac=float(books.delivered_m3.sum() / forcing.want_m3.sum()),
-        days_short_per_year=float(short.sum()) / (days / 365.25),
+        days_short_per_year=float(short.sum()) / record.years,
     )
 
 

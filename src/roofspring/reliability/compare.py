@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from roofspring.network.result import RunResult
+from roofspring.plan.model import Plan
 from roofspring.rain import RainRecord, describe
 from roofspring.reliability.answer import ReferenceMethod
 from roofspring.reliability.reference import (
@@ -21,18 +22,20 @@ FloatArray = npt.NDArray[np.float64]
 
 
 def reference_methods(
-    record: RainRecord, result: RunResult, caught_m3: FloatArray
+    plan: Plan, record: RainRecord, result: RunResult, caught_m3: FloatArray
 ) -> tuple[ReferenceMethod, ...]:
     """Named methods on the same rain and the same wants, with all stores as one tank.
 
-    They know no filter, no heights and no hours; the difference to the physical run is what those
-    cost. ``caught_m3`` is the roof water that reached a store, each day.
+    A first-flush chamber is no store: its water goes to waste. The methods know no filter, no
+    heights and no hours; the difference to the physical run is what those cost. ``caught_m3`` is
+    the roof water that reached a store, each day.
     """
     wanted = result.wanted_m3.sum(axis=1)
     if wanted.sum() <= 0.0:
         return ()
-    size_m3 = float((result.capacity_m3 - result.dead_m3).sum())
-    start_m3 = float(np.maximum(result.start_m3 - result.dead_m3, 0.0).sum())
+    kept = np.array([s not in plan.first_flushes for s in result.store_ids], dtype=bool)
+    size_m3 = float(np.maximum(result.capacity_m3 - result.dead_m3, 0.0)[kept].sum())
+    start_m3 = float(np.maximum(result.start_m3 - result.dead_m3, 0.0)[kept].sum())
     rows = []
     for name, theta, source in (
         ("yield after spillage, one tank", 0.0, "JENKINS_1978"),

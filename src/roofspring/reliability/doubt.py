@@ -15,8 +15,10 @@ LEAST_YEARS_FOR_BAND = 3
 def whole_years(result: RunResult) -> list[npt.NDArray[np.bool_]]:
     """A mask of days for each calendar year that is complete in the run."""
     year = result.days.astype("datetime64[Y]")
-    masks = [year == y for y in np.unique(year)]
-    return [m for m in masks if m.sum() >= 365]
+    years = np.unique(year)
+    lengths = ((years + 1).astype("datetime64[D]") - years.astype("datetime64[D]")).astype(int)
+    masks = [year == y for y in years]
+    return [m for m, length in zip(masks, lengths, strict=True) if m.sum() == length]
 
 
 def resampled_band(result: RunResult) -> tuple[float | None, float | None]:
@@ -38,7 +40,7 @@ def resampled_band(result: RunResult) -> tuple[float | None, float | None]:
     return float(low), float(high)
 
 
-def yearly_chance(bad_years: int, years: int, *, level: float = 0.90) -> tuple[float, float]:
+def yearly_chance(bad_years: int, years: int, *, level_frac: float = 0.90) -> tuple[float, float]:
     """Exact confidence interval for the chance of a bad year, from ``bad_years`` of ``years``.
 
     Source: CLOPPER_PEARSON_1934.
@@ -47,14 +49,12 @@ def yearly_chance(bad_years: int, years: int, *, level: float = 0.90) -> tuple[f
     >>> low, round(high, 3)
     (0.0, 0.259)
     """
-    from scipy.stats import beta
+    from scipy.special import betaincinv  # the quantile of the beta law
 
-    tail = (1.0 - level) / 2.0
-    low = 0.0 if bad_years == 0 else float(beta.ppf(tail, bad_years, years - bad_years + 1))
-    high = (
-        1.0 if bad_years == years else float(beta.ppf(1.0 - tail, bad_years + 1, years - bad_years))
-    )
-    return low, high
+    tail, good_years = (1.0 - level_frac) / 2.0, years - bad_years
+    low = betaincinv(bad_years, good_years + 1, tail) if bad_years else 0.0
+    high = betaincinv(bad_years + 1, good_years, 1.0 - tail) if good_years else 1.0
+    return float(low), float(high)
 
 
 def doubt_words(result: RunResult, short: npt.NDArray[np.bool_]) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 import numpy as np
 import numpy.typing as npt
@@ -12,6 +13,7 @@ from roofspring.network.result import GROUND, RunResult
 from roofspring.plan.model import Filter, Plan
 from roofspring.reliability.answer import UseAnswer
 from roofspring.sources import ENGINEERING_CHOICE
+from roofspring.units import show
 
 MUCH_SPILLED_FRAC = 0.10
 
@@ -25,6 +27,7 @@ def supply_findings(
 ) -> Iterator[Finding]:
     """Findings on shortage, on water spilled while something ran short, and on rates."""
     yield from _shortages(plan, uses)
+    volume = partial(show, kind="volume", units=plan.show, digits=0)
     wanted = sum(u.wanted_m3 for u in uses)
     years = max(result.years, 1e-9)
     if wanted > 0.0 and caught_m3 < wanted:
@@ -33,8 +36,8 @@ def supply_findings(
             "caution",
             "roof and rain bring less than is wanted: no tank, however large, can serve it all",
             where="roofs",
-            got=f"{caught_m3 / years:.0f} m³ a year caught",
-            limit=f"{wanted / years:.0f} m³ a year wanted",
+            got=f"{volume(caught_m3 / years)} a year caught",
+            limit=f"{volume(wanted / years)} a year wanted",
             next="add roof area, lower the least important use, or plan another source",
         )
     lost = float(gone_m3.sum())
@@ -45,7 +48,7 @@ def supply_findings(
             "caution",
             "much of the caught water spills although something runs short",
             where=_worst_spiller(plan, result),
-            got=f"{lost / years:.0f} m³ a year, {100 * lost / caught_m3:.0f} % of what is caught",
+            got=f"{volume(lost / years)} a year, {100 * lost / caught_m3:.0f} % of what is caught",
             limit=f"{100 * MUCH_SPILLED_FRAC:.0f} %",
             source=ENGINEERING_CHOICE,
             next="look at which store spills first: a larger raw tank catches storms, more filter "
@@ -82,7 +85,8 @@ def _shortages(plan: Plan, uses: tuple[UseAnswer, ...]) -> Iterator[Finding]:
             where=f"use.{use.id}",
             got=f"{100 * use.served_frac:.1f} % served; worst in {worst}",
             limit="100 %",
-            next="more storage for the dry spell, more roof, or a smaller want; see the storage curve",
+            next="more storage for the dry spell, more roof, or a smaller want; the storage curve "
+            "shows what each step of storage brings",
         )
 
 
@@ -97,8 +101,8 @@ def _rates(plan: Plan, result: RunResult) -> Iterator[Finding]:
                 "stop",
                 f"the filter ran faster than its limit on {over:,} days",
                 where=filter_id,
-                got=f"{highest * 3600:.2f} m/h",
-                limit=f"{part.rate_limit_m_per_s * 3600:.2f} m/h",
+                got=show(highest, "rate", units=plan.show),
+                limit=show(part.rate_limit_m_per_s, "rate", units=plan.show),
                 source=_limit_source(part),
                 next="throttle it, or give it more area",
             )

@@ -87,7 +87,7 @@ def assess_supply(
         months=_months(record, result, caught, gone),
         curve_store=curve_store,
         curve=curve,
-        methods=reference_methods(record, result, caught),
+        methods=reference_methods(plan, record, result, caught),
         residual_m3=result.residual_m3,
         findings=ranked(
             (
@@ -124,13 +124,6 @@ def longest(flags: BoolArray) -> tuple[int, int | None]:
     return int(lengths[best]), int(edges[2 * best])
 
 
-def label_of(plan: Plan, part_id: str) -> str:
-    """The name for people of a part or a use."""
-    if part_id in plan.uses:
-        return plan.uses[part_id].label or part_id
-    return dict(plan.parts())[part_id].label or part_id
-
-
 def _uses(plan: Plan, result: RunResult, short: BoolArray) -> tuple[UseAnswer, ...]:
     month = result.days.astype("datetime64[M]").astype(np.int64) % 12
     answers = []
@@ -141,7 +134,7 @@ def _uses(plan: Plan, result: RunResult, short: BoolArray) -> tuple[UseAnswer, .
         answers.append(
             UseAnswer(
                 id=use_id,
-                label=label_of(plan, use_id),
+                label=plan.uses[use_id].label or use_id,
                 wanted_m3=wanted,
                 delivered_m3=delivered,
                 served_frac=share(delivered, wanted),
@@ -164,12 +157,12 @@ def _stores(plan: Plan, result: RunResult, assembled: Assembled) -> tuple[StoreA
     daily_want = dict(zip(result.use_ids, result.wanted_m3.mean(axis=0), strict=True))
     answers = []
     for i, store_id in enumerate(result.store_ids):
-        drawn = {
-            use_id: float(assembled.net.draw_dead_m3[d])
-            for u, use_id in enumerate(result.use_ids)
-            for d in range(assembled.net.draw_first[u], assembled.net.draw_first[u + 1])
-            if assembled.topology.nodes[assembled.net.draw_node[d]] == store_id
-        }
+        drawn: dict[str, float] = {}
+        for u, use_id in enumerate(result.use_ids):
+            for d in range(assembled.net.draw_first[u], assembled.net.draw_first[u + 1]):
+                if assembled.topology.nodes[assembled.net.draw_node[d]] == store_id:
+                    dead_m3 = float(assembled.net.draw_dead_m3[d])
+                    drawn[use_id] = min(dead_m3, drawn.get(use_id, dead_m3))
         wants = [(use_id, float(daily_want[use_id]), dead) for use_id, dead in drawn.items()]
         if len(wants) > 1:  # until the first of them finds no water at its tap
             wants.append(("all together", sum(w for _, w, _ in wants), max(drawn.values())))
@@ -177,7 +170,8 @@ def _stores(plan: Plan, result: RunResult, assembled: Assembled) -> tuple[StoreA
         answers.append(
             StoreAnswer(
                 id=store_id,
-                label=label_of(plan, store_id),
+                kind=assembled.topology.parts[store_id].kind,
+                label=plan.part(store_id).label or store_id,
                 start_m3=float(result.start_m3[i]),
                 end_m3=float(result.end_m3[-1, i]),
                 min_m3=float(result.low_m3[:, i].min()),
@@ -249,7 +243,8 @@ def _sentence(
     whose = "invented rain of this record" if record.invented else "rain you gave"
     span = f"On the {result.years:.0f} years of {whose}"
     if result.years < 1.5:
-        span = f"On the {len(result.days)} days of {whose}"
+        days = len(result.days)
+        span = f"On the {days} day{'s' if days > 1 else ''} of {whose}"
     if wanted <= 0.0:
         return f"{span}, no use wanted any water; there is nothing to answer."
     if not any_short.any():

@@ -1,1 +1,1 @@
-"""report."""
+"""The report: one page, its drawing and its charts."""

@@ -266,16 +266,12 @@ def _(part: Tank, around: Around) -> Body:
         volume = math.pi / 4.0 * part.diameter_m**2 * part.length_m
     elif volume is None and (area := _cross_area_m2(part)):
         volume = area * (brim - base)
-    note = (
-        show(
-            volume,
-            "small_volume" if volume < 10.0 else "volume",
-            units=around.units,
-            digits=None if volume < 10.0 else 1,
-        )
-        if volume
-        else ""
-    )
+    small = volume is not None and volume < 10.0 and around.units == "metric"
+    note = ""
+    if volume is not None:
+        kind = "small_volume" if small else "volume"
+        note = show(volume, kind, units=around.units, digits=0 if around.units == "us" else None)
+        note += " to brim"
     if part.tanks_count > 1:
         note = f"{part.tanks_count} × {note}" if note else f"{part.tanks_count} tanks"
     return Body(

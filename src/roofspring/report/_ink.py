@@ -43,6 +43,7 @@ STYLE = """
 .rs .badge-stop{fill:#b3141c;stroke:#fff;stroke-width:1.2}
 .rs .badge-caution{fill:#ffd166;stroke:#5c3c00;stroke-width:1.4}
 .rs .badge-text{font-size:11px;font-weight:700;text-anchor:middle}
+.rs .two-digits{font-size:9px}
 .rs .on-stop{fill:#fff}
 .rs .part:focus{outline:none}
 .rs .part:focus .wall,.rs .part:hover .wall{stroke-width:3.4}
@@ -317,12 +318,13 @@ PAINTERS: Mapping[str, Callable[[Placed, str], str]] = {
 def badge(number: int, box: Box, severity: str) -> str:
     """The numbered mark of a finding: an octagon for stop, a triangle for caution."""
     x, y, r = 0.5 * (box.x0 + box.x1), 0.5 * (box.y0 + box.y1), 0.5 * (box.x1 - box.x0)
+    css = "badge-text two-digits" if number > 9 else "badge-text"
     if severity == "stop":
         a, b = r, r * 0.42
         d = f"M{x - b:.2f} {y - a:.2f}h{2 * b:.2f}L{x + a:.2f} {y - b:.2f}v{2 * b:.2f}"
         d += f"L{x + b:.2f} {y + a:.2f}h{-2 * b:.2f}L{x - a:.2f} {y + b:.2f}v{-2 * b:.2f}z"
-        return tag("path", class_="badge-stop", d=d) + write(
-            str(number), x, y + 4.0, "badge-text on-stop"
-        )
+        digits = write(str(number), x, y + 4.0, f"{css} on-stop", text_anchor="middle")
+        return tag("path", class_="badge-stop", d=d) + digits
     d = f"M{x:.2f} {y - r:.2f}L{x + r:.2f} {y + r * 0.85:.2f}H{x - r:.2f}z"
-    return tag("path", class_="badge-caution", d=d) + write(str(number), x, y + 6.0, "badge-text")
+    digits = write(str(number), x, y + 6.0, css, text_anchor="middle")
+    return tag("path", class_="badge-caution", d=d) + digits

@@ -29,6 +29,11 @@ class Route:
     water: str
 
     @property
+    def length_px(self) -> float:
+        """Length on the sheet."""
+        return sum(abs(xb - xa) + abs(yb - ya) for (xa, ya), (xb, yb) in pairwise(self.points))
+
+    @property
     def drop(self) -> tuple[Point, Point]:
         """The last stretch, down into the part it feeds."""
         return self.points[-2], self.points[-1]
@@ -69,7 +74,10 @@ def _word(kinds: set[str]) -> str:
 
 
 def routes(plan: Plan, placed: Mapping[str, Placed]) -> tuple[Route, ...]:
-    """Draw every pipe, the shortest first, each around what is there already."""
+    """Lay every pipe, the shortest first, each around what is there already.
+
+    The longest comes first in the answer: painted in that order, no branch of a tee is cut.
+    """
     joined = [c for c in connections(plan) if c.from_part in placed and c.to_part in placed]
     _, waters = water_kinds(plan)
     entries = _entries(joined, placed)
@@ -95,7 +103,7 @@ def routes(plan: Plan, placed: Mapping[str, Placed]) -> tuple[Route, ...]:
             key=lambda p: _cost(p, connection=c, bodies=others, texts=texts, made=made, end=end),
         )
         made.append(Route(c, best, waters[c.pipe_id]))
-    return tuple(sorted(made, key=lambda r: r.connection.pipe_id))
+    return tuple(sorted(made, key=lambda r: (-r.length_px, r.connection.pipe_id)))
 
 
 def _entries(joined: Sequence[Connection], placed: Mapping[str, Placed]) -> dict[str, float]:

@@ -53,7 +53,8 @@ def write(
     """A line of text with its baseline at ``y``, pressed into the width we counted on."""
     text = clean_text(text) or " "
     kind = css.split()[0]
-    wide = text_width(text, SIZES[kind], weight=BOLD if kind in ("n", "badge-text") else 1.0)
+    size = 9.0 if "two-digits" in css else SIZES[kind]
+    wide = text_width(text, size, weight=BOLD if kind in ("n", "badge-text") else 1.0)
     content = escape(text, quote=False)
     if strong_from is not None:
         strong = tag("tspan", escape(text[strong_from:], quote=False), class_="b")

@@ -14,14 +14,17 @@ import numpy.typing as npt
 from roofspring.network.result import RunResult
 from roofspring.plan.model import Filter, Plan, Tank
 from roofspring.reliability.answer import SupplyAnswer
+from roofspring.reliability.supply import short_days
 from roofspring.report._svg import clean_text
 from roofspring.units import UNIT_SETS, show
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+MONTH_NAMES = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December",
+)  # fmt: skip
 WIDTH_PX = 470
 BINS_MOST = 400
-SHORT_FRAC = 1e-3
-"""A use is short on a day when it gets less than its want by more than this share."""
 IMPORTANT = 2
 """Uses of this importance or a higher one (a lower number) are the important ones."""
 INK, BLUE, BROWN, RED, GREY = "#1d2521", "#0b5fa5", "#a35a00", "#b3141c", "#8a938d"
@@ -49,8 +52,7 @@ def important_uses(plan: Plan, run: RunResult) -> tuple[str, ...]:
 def days_short(run: RunResult, uses: Sequence[str]) -> npt.NDArray[np.bool_]:
     """Days on which any of the uses got less than it wanted, days of rationing included."""
     columns = [i for i, u in enumerate(run.use_ids) if u in uses]
-    lack = run.wanted_m3[:, columns] - run.delivered_m3[:, columns]
-    return np.asarray((lack > SHORT_FRAC * run.wanted_m3[:, columns]).any(axis=1), dtype=np.bool_)
+    return np.asarray(short_days(run)[:, columns].any(axis=1), dtype=np.bool_)
 
 
 def all_charts(plan: Plan, run: RunResult, supply: SupplyAnswer) -> tuple[Chart, ...]:
@@ -236,7 +238,7 @@ def months_chart(plan: Plan, supply: SupplyAnswer) -> Chart:
     if wanting:
         worst = min(wanting, key=lambda m: m.delivered_m3 / m.wanted_m3)
         title = (
-            f"{MONTHS[worst.month - 1]} is the tightest month: "
+            f"{MONTH_NAMES[worst.month - 1]} is the tightest month: "
             f"{100 * worst.delivered_m3 / worst.wanted_m3:.0f} % of the want is delivered."
         )
     caption = "Means of each calendar month over the years of the record."
@@ -281,7 +283,7 @@ def short_chart(plan: Plan, run: RunResult) -> Chart:
     hit = len({row["year"] for row in rows if row["days"]})
     names = ", ".join(plan.uses[u].label or u for u in uses if u in plan.uses)
     title = (
-        f"Important uses were short on {total} days, in {hit} of {years_count} calendar years."
+        f"Important uses were short on {total:,} days, in {hit} of {years_count} calendar years."
         if total
         else "Important uses were never short in this record."
     )

@@ -12,6 +12,8 @@ from roofspring.plan.model import Plan
 from roofspring.rain.record import RainRecord
 from roofspring.reliability.answer import SupplyAnswer
 
+WILL_IT_LAST = "Will it last?"
+
 
 @dataclass(frozen=True)
 class DesignDocument:
@@ -23,23 +25,31 @@ class DesignDocument:
         Name of the plan file as the person typed it.
     plan_hash : str
         Short hash of the text of the plan.
+    record : RainRecord, optional
+        None when the plan names none.
     record_words : str
-        One sentence that describes the rain record: from when to when, how read, how filled.
+        One sentence that describes the rain record: from when to when, how read, how filled. Empty
+        without a record.
+    run, supply : RunResult and SupplyAnswer, optional
+        None together, when "Will it last?" could not be answered.
     levels_sentence : str
         The answer to "Will it flow?".
     findings : tuple of Finding
         Of all questions, ranked; the number of a mark on the drawing is the place in this list.
+    not_answered : tuple of (str, str)
+        Each question without an answer, and why in sentences, with the next step.
     """
 
     plan: Plan
     plan_file: str
     plan_hash: str
-    record: RainRecord
+    record: RainRecord | None
     record_words: str
-    run: RunResult
-    supply: SupplyAnswer
+    run: RunResult | None
+    supply: SupplyAnswer | None
     levels: tuple[LevelCheck, ...]
     levels_sentence: str
     findings: tuple[Finding, ...]
     assumptions: tuple[Assumption, ...]
     provenance: Provenance
+    not_answered: tuple[tuple[str, str], ...] = ()

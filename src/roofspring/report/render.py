@@ -5,8 +5,8 @@ from __future__ import annotations
 import base64
 import hashlib
 from functools import cache
+from typing import TYPE_CHECKING
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from roofspring.report._context import build_context
@@ -14,9 +14,14 @@ from roofspring.report._ink import STYLE as SECTION_STYLE
 from roofspring.report._svg import clean_text
 from roofspring.report.document import DesignDocument
 
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
 
 @cache
 def _environment() -> Environment:
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
     return Environment(
         loader=PackageLoader("roofspring.report", "templates"),
         autoescape=True,

@@ -121,6 +121,7 @@ def draw_section(
         write(datum_text, datum_place.x0 + 2.0, datum_place.y1 - 3.5, "s halo"),
         *(_ink.ground(p) for p in placed.values()),
         *(_pipe(r, alarms.get(r.connection.pipe_id), placed) for r in lines),
+        *(_arrows(r) for r in lines),
         *(_part(p, part_water[i], alarms.get(i), severity) for i, p in placed.items()),
         *(_ink.spill(placed[p], port) for p, port in _unpiped(plan)),
         *(_drop(r, placed) for r in lines),
@@ -309,12 +310,18 @@ def _pipe(route: Route, alarm: str | None, placed: Mapping[str, Placed]) -> str:
     if alarm:
         made += _ink.line(list(route.points), f"alarm-{alarm} alarm-pipe")
     made += _ink.line(list(route.points), f"pipe {route.water}")
+    return tag("g", made, id=f"pipe-{c.pipe_id}", class_="pipe-group")
+
+
+def _arrows(route: Route) -> str:
+    """The way of the flow, on every long level stretch."""
+    made = ""
     for (xa, ya), (xb, yb) in pairwise(route.points):
         if ya == yb and abs(xb - xa) > ARROW_FROM_PX:
             x, way = 0.5 * (xa + xb), 7.0 if xb > xa else -7.0
             tip = f"M{x + way:.2f} {ya:.2f}l{-1.4 * way:.2f} -4.4v8.8z"
             made += tag("path", class_=f"tip-{route.water}", d=tip)
-    return tag("g", made, id=f"pipe-{c.pipe_id}", class_="pipe-group")
+    return made
 
 
 def _drop(route: Route, placed: Mapping[str, Placed]) -> str:

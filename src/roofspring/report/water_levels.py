@@ -1,4 +1,4 @@
-"""Contents of a run back to water levels above the datum."""
+"""Contents of a run back to water levels above the datum; without a run, where one would start."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import numpy as np
 
 from roofspring.network.result import RunResult
 from roofspring.plan.model import Filter, Plan, Tank
-from roofspring.report._forms import inside_height_m
+from roofspring.report._forms import Body, inside_height_m
 from roofspring.report._shapes import bodies
 
 Moment = Literal["mean", "last", "lowest"]
@@ -18,6 +18,27 @@ MOMENTS: dict[Moment, str] = {
     "last": "last day of the run",
     "lowest": "lowest of the run",
 }
+START_WORDS = "where a run would start: no run was made"
+
+
+def levels_at_start(plan: Plan) -> dict[str, float]:
+    """Water level of every tank and filter [m above the datum] where a run would start.
+
+    Tanks are as full as the plan says (half, when it says nothing), filters stand at their weir.
+
+    Parameters
+    ----------
+    plan : Plan
+
+    Returns
+    -------
+    dict of part id to float
+    """
+    shapes = bodies(plan, levels_m={})
+    levels = {p: shapes[p].inner_m["weir"] for p in plan.filters}
+    for tank_id, tank in plan.tanks.items():
+        levels[tank_id] = _tank_level_m(tank, shapes[tank_id], share_frac=tank.start_frac)
+    return levels
 
 
 def levels_from_run(plan: Plan, run: RunResult, *, moment: Moment = "mean") -> dict[str, float]:
@@ -52,10 +73,14 @@ def levels_from_run(plan: Plan, run: RunResult, *, moment: Moment = "mean") -> d
         if isinstance(part, Filter):
             levels[store_id] = body.inner_m["weir"] + float(content[i]) / part.area_m2
         elif isinstance(part, Tank):
-            lip = body.port_m("overflow") - body.bottom_m
             share = float(content[i] / run.capacity_m3[i]) if run.capacity_m3[i] > 0.0 else 0.0
-            levels[store_id] = body.bottom_m + depth_m(part, share_frac=share, lip_m=lip)
+            levels[store_id] = _tank_level_m(part, body, share_frac=share)
     return levels
+
+
+def _tank_level_m(tank: Tank, body: Body, *, share_frac: float) -> float:
+    lip = body.port_m("overflow") - body.bottom_m
+    return body.bottom_m + depth_m(tank, share_frac=share_frac, lip_m=lip)
 
 
 def depth_m(tank: Tank, *, share_frac: float, lip_m: float) -> float:

@@ -11,6 +11,7 @@ from roofspring.network.result import RunResult
 from roofspring.network.topology import is_shut
 from roofspring.plan.graph import Connection, connections
 from roofspring.plan.model import Disinfection, Filter, Plan, Roof
+from roofspring.units import show
 
 
 @dataclass(frozen=True)
@@ -128,7 +129,7 @@ def path_findings(plan: Plan, result: RunResult | None = None) -> Iterator[Findi
             "stop",
             "unfiltered roof water can reach a drinking tap past the filter",
             where=f"pipe.{path.wrong}",
-            got=way + _volume(result, path.wrong),
+            got=way + _volume(plan, result, path.wrong),
             limit="every way from roof to drinking tap passes the filter",
             source="WHO_GDWQ_2011",
             next=f"lead {path.wrong} to the garden or a swale instead, then clean and disinfect "
@@ -149,7 +150,7 @@ def path_findings(plan: Plan, result: RunResult | None = None) -> Iterator[Findi
                 )
 
 
-def _volume(result: RunResult | None, pipe_id: str) -> str:
+def _volume(plan: Plan, result: RunResult | None, pipe_id: str) -> str:
     if result is None:
         return ""
     moved = sum(
@@ -159,4 +160,5 @@ def _volume(result: RunResult | None, pipe_id: str) -> str:
     )
     if moved <= 0.0:
         return "; no water took this way in the run, but nothing stops it"
-    return f"; {moved / result.years:.1f} m³ a year took this way in the run"
+    yearly = show(moved / result.years, "volume", units=plan.show)
+    return f"; {yearly} a year took this way in the run"

@@ -64,23 +64,23 @@ _NAME = r"(?:1|[a-zA-Zµμ_]+(?:\*\*[1-9])?)"
 _PURE = re.compile(rf"^(?:/\s*)?{_NAME}(?:\s*(?:[*/]|\s)\s*{_NAME})*$")
 
 _EXAMPLES = {
-    "m": "1.25 m, 5 ft 3 in or 1 1/4 in",
-    "m2": "108 m2 or 1160 ft2",
-    "m3": "1900 L or 500 gal",
-    "m/s": "0.12 m/h or 5 mm/day",
-    "m/day": "4 mm/day or 0.15 in/day",
-    "m3/s": "25 L/h or 6 gal/h",
-    "m3/day": "50 L/day or 13 gal/day",
-    "s": "24 h or 3 days",
-    "deg": "51.5 deg",
-    "degC": "8 degC or 46 degF",
-    "": "0.9 or 90 %",
+    "m": '"1.25 m", "5 ft 3 in" or "1 1/4 in"',
+    "m2": '"108 m2" or "1160 ft2"',
+    "m3": '"1900 L" or "500 gal"',
+    "m/s": '"0.12 m/h" or "5 mm/day"',
+    "m/day": '"4 mm/day" or "0.15 in/day"',
+    "m3/s": '"25 L/h" or "6 gal/h"',
+    "m3/day": '"50 L/day" or "13 gal/day"',
+    "s": '"24 h" or "3 days"',
+    "deg": '"51.5 deg"',
+    "degC": '"8 degC" or "46 degF"',
+    "": '0.9 or "90 %"',
 }
 
 
 def example(to: str) -> str:
     """A well-formed value for the unit, to show beside a refusal."""
-    return _EXAMPLES.get(to, f"1 {to}")
+    return _EXAMPLES.get(to, f'"1 {to}"')
 
 
 def _refuse(text: str, to: str, why: str, allowed: str = "") -> UnitError:
@@ -91,7 +91,7 @@ def _refuse(text: str, to: str, why: str, allowed: str = "") -> UnitError:
             why,
             got=repr(shown),
             allowed=allowed or f"a number and a unit that can be turned into {to or 'a share'}",
-            next=f'write it like "{example(to)}"',
+            next=f"write it like {example(to)}",
         )
     )
 

@@ -15,6 +15,7 @@ UNIT_SETS: dict[UnitSet, dict[str, tuple[str, float, int]]] = {
     "metric": {
         "height": ("m", 1.0, 3),
         "length": ("m", 1.0, 2),
+        "gap": ("mm", 1e-3, 0),
         "pipe": ("mm", 1e-3, 0),
         "rain": ("mm", 1e-3, 0),
         "depth": ("mm", 1e-3, 1),
@@ -28,6 +29,7 @@ UNIT_SETS: dict[UnitSet, dict[str, tuple[str, float, int]]] = {
     "us": {
         "height": ("ft", 0.3048, 2),
         "length": ("ft", 0.3048, 1),
+        "gap": ("in", 0.0254, 2),
         "pipe": ("in", 0.0254, 2),
         "rain": ("in", 0.0254, 1),
         "depth": ("in", 0.0254, 3),
@@ -81,8 +83,8 @@ def show(
     value : float
         In SI.
     kind : str
-        A key of `UNIT_SETS`: ``height``, ``length``, ``pipe``, ``rain``, ``depth``, ``area``,
-        ``volume``, ``small_volume``, ``flow``, ``daily_flow`` or ``rate``.
+        A key of `UNIT_SETS`: ``height``, ``length``, ``gap``, ``pipe``, ``rain``, ``depth``,
+        ``area``, ``volume``, ``small_volume``, ``flow``, ``daily_flow`` or ``rate``.
     units : {"metric", "us"}
     digits : int, optional
         Decimals; the kind's own when not given.

@@ -15,7 +15,14 @@ SUFFIXES: dict[str, str] = {
     "_hours": "hour",
     "_years": "year",
     "_m_per_s": "m/s",
+    "_m_per_s2": "m/s2",
+    "_m_per_year": "m/year",
+    "_mm_per_year": "mm/year",
+    "_days_per_year": "day/year",
     "_m3_per_s": "m3/s",
+    "_m3_per_h": "m3/h",
+    "_m3_per_day": "m3/day",
+    "_m3_per_year": "m3/year",
     "_m2_per_s": "m2/s",
     "_pa": "Pa",
     "_pa_s": "Pa s",
@@ -26,6 +33,8 @@ SUFFIXES: dict[str, str] = {
     "_log10": "",
     "_count": "",
     "_per_m": "1/m",
+    "_per_year": "1/year",
+    "_s_per_m": "s/m",
     "_deg": "deg",
 }
 """Suffix to unit. A name without one of these endings carries no unit."""

@@ -9,6 +9,7 @@ from roofspring.workflows.words import (
     doctor,
     explain_code,
     explain_value,
+    free_place,
     inspect_rain,
     new,
 )
@@ -22,6 +23,7 @@ __all__ = [
     "doctor",
     "explain_code",
     "explain_value",
+    "free_place",
     "inspect_rain",
     "levels",
     "new",

@@ -6,16 +6,17 @@ from dataclasses import replace
 from pathlib import Path
 
 from roofspring.errors import Finding, ranked
+from roofspring.network.assemble import assemble
 from roofspring.network.frost import frost_findings
 from roofspring.network.levels import LevelsAnswer, assess_levels
 from roofspring.plan.read import LoadedPlan
 from roofspring.reliability.answer import SupplyAnswer
 from roofspring.reliability.supply import assess_supply
 from roofspring.safety import path_findings
-from roofspring.workflows.opening import located, open_plan, open_with_rain
+from roofspring.workflows.opening import Progress, located, open_plan, open_with_rain, run_words
 
 
-def supply(path: Path) -> SupplyAnswer:
+def supply(path: Path, *, progress: Progress | None = None) -> SupplyAnswer:
     """Will it last? Run the plan at a path through its rain record.
 
     Raises
@@ -24,6 +25,8 @@ def supply(path: Path) -> SupplyAnswer:
         The plan or the record has problems, or the run failed.
     """
     opened = open_with_rain(path)
+    if progress is not None:
+        progress(run_words(opened.record))
     with located(opened.loaded):
         answer, run = assess_supply(opened.loaded.plan, opened.record, plan_hash=opened.loaded.hash)
     findings = (*answer.findings, *path_findings(opened.loaded.plan, run))
@@ -56,6 +59,7 @@ def check(path: Path) -> tuple[LoadedPlan, tuple[Finding, ...]]:
     loaded = open_plan(path)
     findings: list[Finding] = []
     with located(loaded):
+        findings.extend(assemble(loaded.plan).findings)
         findings.extend(assess_levels(loaded.plan).findings)
     findings.extend(path_findings(loaded.plan))
     if loaded.plan.rain.file is not None:

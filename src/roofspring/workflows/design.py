@@ -2,60 +2,74 @@
 
 from __future__ import annotations
 
-import json
 import time
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from roofspring import __version__
 from roofspring.errors import Finding, ranked
-from roofspring.files import make_folder, write_text_atomic
+from roofspring.files import make_folder, to_json, write_text_atomic
 from roofspring.network.assemble import assemble
 from roofspring.network.assumptions import Assumption
 from roofspring.network.frost import frost_findings
 from roofspring.network.levels import LevelsAnswer, assess_levels
+from roofspring.network.result import Provenance
 from roofspring.plan.explain import all_fields
+from roofspring.plan.model import Plan
 from roofspring.plan.read import LoadedPlan
 from roofspring.reliability.answer import SupplyAnswer
 from roofspring.reliability.supply import assess_supply
-from roofspring.report.document import DesignDocument
+from roofspring.report.document import WILL_IT_LAST, DesignDocument
 from roofspring.report.render import render_html
 from roofspring.safety import path_findings
-from roofspring.workflows.opening import located, open_with_rain
+from roofspring.workflows.opening import (
+    Progress,
+    located,
+    open_plan,
+    open_with_rain,
+    run_words,
+)
 from roofspring.workflows.records import record_words
 
 REPORT_FILE = "report.html"
 ANSWERS_FILE = "answers.json"
 
-Progress = Callable[[str], None]
-
 
 @dataclass(frozen=True)
 class DesignAnswer:
-    """All answers of one design, and the files they were written to."""
+    """All answers of one design, and the files they were written to.
 
-    supply: SupplyAnswer
+    ``supply`` is None when the plan lacks what that question needs; ``not_answered`` then says
+    what, as pairs of a question and a reason with the next step.
+    """
+
+    supply: SupplyAnswer | None
     levels: LevelsAnswer
     findings: tuple[Finding, ...]
     assumptions: tuple[Assumption, ...]
     files: tuple[str, ...]
+    not_answered: tuple[tuple[str, str], ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """One JSON object: a key for each question, then all findings, ranked."""
         return {
-            "supply": self.supply.to_dict(),
+            "supply": self.supply.to_dict() if self.supply else None,
             "levels": self.levels.to_dict(),
             "findings": [f.to_dict() for f in self.findings],
             "assumptions": [a.__dict__ for a in self.assumptions],
             "files": list(self.files),
+            "not_answered": [{"question": q, "reason": r} for q, r in self.not_answered],
         }
 
 
 def design(
     path: Path, *, out: Path | None = None, progress: Progress | None = None
 ) -> DesignAnswer:
-    """Answer every question of the plan at a path and write the report.
+    """Answer every question of the plan at a path that it can answer, and write the report.
+
+    A plan without a rain record, a roof, a tank or a use is not run; SUP-110 says so, and heights,
+    raw-water paths and the graph are answered all the same.
 
     Parameters
     ----------
@@ -73,34 +87,45 @@ def design(
     Raises
     ------
     PlanError, RecordError, SolveError, OutputError
-        Nothing half-written is left behind.
+        The plan has problems, or it names a record that cannot be read. Nothing half-written is
+        left behind.
     """
     tell = progress or (lambda _line: None)
     began = time.perf_counter()
     tell("reading the plan and the rain record")
-    opened = open_with_rain(path)
-    loaded, record = opened.loaded, opened.record
+    loaded = open_plan(path)
+    plan = loaded.plan
+    record = open_with_rain(path).record if plan.rain.file is not None else None
+    supply = run = None
+    lack = _lack(plan)
+    provenance = Provenance(__version__, loaded.hash, record.hash if record else "", 0.0)
     with located(loaded):
         tell("checking every height")
-        levels = assess_levels(loaded.plan)
-        tell(f"running {record.years:.0f} years of rain through the plan")
-        supply, run = assess_supply(loaded.plan, record, plan_hash=loaded.hash)
-        assumptions = (*_defaults(loaded), *assemble(loaded.plan).assumptions)
+        levels = assess_levels(plan)
+        assembled = assemble(plan)
+        if record is not None and not lack:
+            tell(run_words(record))
+            supply, run = assess_supply(plan, record, plan_hash=loaded.hash)
+            provenance = run.provenance
     findings = ranked(
         (
-            *supply.findings,
+            *(supply.findings if supply else assembled.findings),
+            *(record.findings if record and not supply else ()),
+            *_unanswered(lack),
             *levels.findings,
-            *path_findings(loaded.plan, run),
-            *frost_findings(record),
+            *path_findings(plan, run),
+            *(frost_findings(record) if record else ()),
         )
     )
-    provenance = replace(run.provenance, seconds=time.perf_counter() - began)
+    not_answered = ((WILL_IT_LAST, _reason(lack)),) if lack else ()
+    assumptions = (*_defaults(loaded), *assembled.assumptions)
+    provenance = replace(provenance, seconds=time.perf_counter() - began)
     document = DesignDocument(
-        plan=loaded.plan,
+        plan=plan,
         plan_file=loaded.path.name,
         plan_hash=loaded.hash,
         record=record,
-        record_words=record_words(record),
+        record_words=record_words(record) if record else "",
         run=run,
         supply=supply,
         levels=levels.checks,
@@ -108,21 +133,75 @@ def design(
         findings=findings,
         assumptions=assumptions,
         provenance=provenance,
+        not_answered=not_answered,
     )
     tell("writing the report")
     folder = out or loaded.path.parent / "report"
     answer = DesignAnswer(
-        replace(supply, findings=findings, provenance=provenance),
+        replace(supply, findings=findings, provenance=provenance) if supply else None,
         levels,
         findings,
         assumptions,
         (str(folder / REPORT_FILE), str(folder / ANSWERS_FILE)),
+        not_answered,
     )
     page = render_html(document)
     make_folder(folder)
     write_text_atomic(folder / REPORT_FILE, page)
-    write_text_atomic(folder / ANSWERS_FILE, json.dumps(answer.to_dict(), indent=1) + "\n")
+    write_text_atomic(folder / ANSWERS_FILE, to_json(answer.to_dict(), indent=1) + "\n")
     return answer
+
+
+@dataclass(frozen=True)
+class _Lack:
+    """One thing that a run needs and the plan does not have."""
+
+    what: str
+    where: str
+    next: str
+
+
+def _lack(plan: Plan) -> tuple[_Lack, ...]:
+    """What the plan must have before rain can be run through it, and does not."""
+    needed = (
+        (
+            plan.rain.file,
+            _Lack(
+                "rain record",
+                "rain.file",
+                'put a record beside the plan and add file = "rain.csv" to its [rain] table',
+            ),
+        ),
+        (plan.roofs, _Lack("roof", "roof", "add a [roof.NAME] table with its area and material")),
+        (plan.tanks, _Lack("tank", "tank", "add a [tank.NAME] table with its volume and height")),
+        (plan.uses, _Lack("use", "use", "add a [use.NAME] table: who draws water, and how much")),
+    )
+    return tuple(lack for given, lack in needed if not given)
+
+
+def _unanswered(lack: tuple[_Lack, ...]) -> tuple[Finding, ...]:
+    """The finding that stands for a run that was not made."""
+    if not lack:
+        return ()
+    return (
+        Finding(
+            "SUP-110",
+            "note",
+            f"whether the water will last is not answered: {_missing(lack)}",
+            where=", ".join(one.where for one in lack),
+            next="; ".join(one.next for one in lack),
+        ),
+    )
+
+
+def _missing(lack: tuple[_Lack, ...]) -> str:
+    *first, last = (f"no {one.what}" for one in lack)
+    return f"the plan has {', '.join(first)} and {last}" if first else f"the plan has {last}"
+
+
+def _reason(lack: tuple[_Lack, ...]) -> str:
+    steps = " ".join(f"{one.next[0].upper()}{one.next[1:]}." for one in lack)
+    return f"{_missing(lack)}. {steps}"
 
 
 def _defaults(loaded: LoadedPlan) -> tuple[Assumption, ...]:

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from roofspring import rain
 from roofspring.errors import PlanError, Problem, RecordError
+from roofspring.kernels._jit import is_ready
+from roofspring.kernels.run import run
 from roofspring.plan.read import LoadedPlan, read_plan
 from roofspring.rain import RainRecord
+
+Progress = Callable[[str], None]
+"""Told what is being done, one short line each."""
 
 
 @dataclass(frozen=True)
@@ -71,6 +76,13 @@ def open_with_rain(path: Path) -> Opened:
             )
         )
     return Opened(loaded, record)
+
+
+def run_words(record: RainRecord) -> str:
+    """What a run is doing, for a line of progress; the first one says that it compiles."""
+    words = f"running {record.years:.0f} years of rain through the plan"
+    once = "" if is_ready(run) else " (the first run compiles the engine, once: about 10 seconds)"
+    return words + once
 
 
 @contextmanager

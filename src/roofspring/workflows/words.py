@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from roofspring import __version__, rain
-from roofspring.errors import Finding, PlanError, Problem, codes, ranked
+from roofspring.errors import Finding, OutputError, PlanError, Problem, codes, ranked
 from roofspring.files import make_folder, write_text_atomic
 from roofspring.network.assemble import assemble
 from roofspring.plan.explain import explain
@@ -118,16 +118,14 @@ def inspect_rain(
     )
 
 
-def new(folder: Path, answers: NewPlanAnswers) -> Path:
-    """Write a starter plan into a folder; never over an existing one.
+def free_place(folder: Path) -> Path:
+    """Where a new plan would be written, if none stands there yet.
 
     Raises
     ------
-    PlanError, OutputError
-        An answer cannot stand (PLN-051, PLN-052), or a plan is already there (OUT-002).
+    OutputError (OUT-002)
+        A plan is already there.
     """
-    from roofspring.errors import OutputError
-
     file = folder / PLAN_FILE
     if file.exists():
         raise OutputError(
@@ -138,6 +136,18 @@ def new(folder: Path, answers: NewPlanAnswers) -> Path:
                 next="name another folder, or move that plan away",
             )
         )
+    return file
+
+
+def new(folder: Path, answers: NewPlanAnswers) -> Path:
+    """Write a starter plan into a folder; never over an existing one.
+
+    Raises
+    ------
+    PlanError, OutputError
+        An answer cannot stand (PLN-051), or a plan is already there (OUT-002).
+    """
+    file = free_place(folder)
     text = new_plan(answers)
     make_folder(folder)
     write_text_atomic(file, text)
@@ -158,6 +168,7 @@ def doctor() -> tuple[tuple[str, str], ...]:
         "altair",
         "vl-convert-python",
         "jinja2",
+        "markupsafe",
         "typer",
         "rich",
     )

@@ -35,13 +35,22 @@ def check(plan: PlanPath, json: Json = False, strict: Strict = False) -> None:
             }
         )
     else:
-        parts = len(list(loaded.plan.parts()))
-        show.out().print(
-            f"{loaded.plan.name}: {parts} parts, {len(loaded.plan.pipes)} pipes, "
-            f"{len(loaded.plan.uses)} uses; {len(findings) or 'no'} findings."
+        plan_ = loaded.plan
+        counts = ", ".join(
+            _counted(n, word)
+            for n, word in (
+                (len(list(plan_.parts())), "part"),
+                (len(plan_.pipes), "pipe"),
+                (len(plan_.uses), "use"),
+            )
         )
+        show.print_text(f"{plan_.name}: {counts}; {_counted(len(findings), 'finding')}.")
         show.print_findings(findings)
     raise typer.Exit(show.stop_code(findings, strict=strict))
+
+
+def _counted(count: int, word: str) -> str:
+    return f"{count or 'no'} {word}{'' if count == 1 else 's'}"
 
 
 def design(plan: PlanPath, json: Json = False, out: Out = None, strict: Strict = False) -> None:
@@ -53,7 +62,10 @@ def design(plan: PlanPath, json: Json = False, out: Out = None, strict: Strict =
     if json:
         show.print_json(answer.to_dict())
     else:
-        _print_supply(answer.supply)
+        if answer.supply is not None:
+            _print_supply(answer.supply)
+        for question, reason in answer.not_answered:
+            show.print_text(f"{question}  Not answered: {reason}")
         show.out().print("")
         show.print_text(f"Will it flow?  {answer.levels.sentence}")
         show.out().print("")
@@ -68,8 +80,8 @@ def supply(plan: PlanPath, json: Json = False, strict: Strict = False) -> None:
     """Will it last? Every tank and use through the whole rain record."""
     from roofspring import workflows
 
-    with show.working("running the rain through the plan", quiet=json):
-        answer = workflows.supply(plan)
+    with show.working("reading the plan", quiet=json) as tell:
+        answer = workflows.supply(plan, progress=tell)
     if json:
         show.print_json(answer.to_dict())
     else:
@@ -124,6 +136,7 @@ def _print_supply(answer: SupplyAnswer) -> None:
                 f"{s.days_empty:,}",
             )
             for s in answer.stores
+            if s.kind == "tank"
         ),
     )
 
@@ -136,16 +149,19 @@ def levels(plan: PlanPath, json: Json = False, strict: Strict = False) -> None:
     if json:
         show.print_json(answer.to_dict())
     else:
+        from roofspring.units import UNIT_SETS
+
+        unit = UNIT_SETS[answer.show]["gap"][0]
         show.print_text(f"Will it flow?  {answer.sentence}")
         show.print_table(
-            ("height over height", "code", "have\nmm", "need\nmm", "margin\nmm", ""),
+            ("height over height", "code", f"have\n{unit}", f"need\n{unit}", f"margin\n{unit}", ""),
             (
                 (
                     c.where,
                     c.code,
-                    _mm(c.have_m),
-                    _mm(c.need_m),
-                    _mm(c.margin_m),
+                    _gap(c.have_m, answer.show),
+                    _gap(c.need_m, answer.show),
+                    _gap(c.margin_m, answer.show),
                     {True: "holds", False: "FAILS", None: "not checked"}[c.ok],
                 )
                 for c in answer.checks
@@ -156,5 +172,9 @@ def levels(plan: PlanPath, json: Json = False, strict: Strict = False) -> None:
     raise typer.Exit(show.stop_code(answer.findings, strict=strict))
 
 
-def _mm(value_m: float | None) -> str:
-    return "" if value_m is None else f"{1000 * value_m:,.0f}"
+def _gap(value_m: float | None, units: UnitSet) -> str:
+    from roofspring.units import show as in_units
+
+    if value_m is None:
+        return ""
+    return in_units(round(value_m, 6) + 0.0, "gap", units=units).rpartition(" ")[0]

@@ -20,6 +20,7 @@ def new(
     from roofspring import workflows
     from roofspring.plan.new import NewPlanAnswers
 
+    workflows.free_place(folder)
     ask = NewPlanAnswers(name=folder.resolve().name or "my place")
     if not yes:
         units = typer.prompt("Units of the answers, metric or us", default=ask.units)
@@ -59,9 +60,9 @@ def demo(
 
     with show.working("writing Alder Bench", quiet=False) as tell:
         workflows.write_demo(folder)
-        tell("running thirty years of rain (the first run compiles the engine, about 20 seconds)")
         answer = workflows.design(folder, progress=tell)
-    show.print_text(f"Will it last?  {answer.supply.sentence}")
+    if answer.supply is not None:  # the demo has its rain record
+        show.print_text(f"Will it last?  {answer.supply.sentence}")
     show.print_text(f"Will it flow?  {answer.levels.sentence}")
     show.out().print("")
     show.print_findings(f for f in answer.findings if f.severity == "stop")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
+from functools import partial
 from typing import Any
 
 from roofspring.errors import Finding, ranked
@@ -14,6 +15,7 @@ from roofspring.network.levels.checks import LevelCheck
 from roofspring.network.levels.rules import DESIGN_RATE_M_PER_S, run_rules
 from roofspring.plan.graph import Connection, connections
 from roofspring.plan.model import Filter, Plan, Tank
+from roofspring.units import UnitSet, show
 from roofspring.water import viscosity_ratio
 
 # A height that fails here lets the sand dry, raw water back, or no water pass at all.
@@ -25,6 +27,8 @@ WARM_DEGC = 20.0
 class LevelsAnswer:
     """Every level check, ranked findings, and the answer in a sentence."""
 
+    show: UnitSet
+    """Units that the plan wants its answers in."""
     sentence: str
     checks: tuple[LevelCheck, ...]
     findings: tuple[Finding, ...]
@@ -45,14 +49,14 @@ def assess_levels(plan: Plan) -> LevelsAnswer:
     check_fittings(plan)
     checks = run_rules(plan)
     fast = tuple(_unthrottled(plan))
-    sentence = _sentence(checks)
+    sentence = _sentence(checks, plan.show)
     if fast:
         names = " and ".join(f.where for f in fast)
         sentence += f" Nothing throttles {names}: freshly cleaned, it runs over its limit."
-    return LevelsAnswer(sentence, checks, ranked((*_failures(checks), *fast)))
+    return LevelsAnswer(plan.show, sentence, checks, ranked((*_failures(checks, plan.show), *fast)))
 
 
-def _failures(checks: tuple[LevelCheck, ...]) -> Iterator[Finding]:
+def _failures(checks: tuple[LevelCheck, ...], units: UnitSet) -> Iterator[Finding]:
     for check in checks:
         if check.ok is False:
             assert check.have_m is not None
@@ -61,8 +65,8 @@ def _failures(checks: tuple[LevelCheck, ...]) -> Iterator[Finding]:
                 "stop" if check.code in STOPPING else "caution",
                 f"this does not hold: {check.what}",
                 where=check.where,
-                got=f"{1000 * check.have_m:.0f} mm",
-                limit=f"at least {1000 * check.need_m:.0f} mm ({check.state})",
+                got=show(check.have_m, "gap", units=units),
+                limit=f"at least {show(check.need_m, 'gap', units=units)} ({check.state})",
                 source=check.source,
                 next=check.change,
             )
@@ -78,6 +82,7 @@ def _failures(checks: tuple[LevelCheck, ...]) -> Iterator[Finding]:
 
 def _unthrottled(plan: Plan) -> Iterator[Finding]:
     """A clean bed under a full box must not run over its limit."""
+    rate_words = partial(show, kind="rate", units=plan.show)
     parts = dict(plan.parts())
     feeds: dict[str, list[Connection]] = {}
     for c in connections(plan):
@@ -100,13 +105,13 @@ def _unthrottled(plan: Plan) -> Iterator[Finding]:
             "stop",
             "nothing throttles this filter: freshly cleaned it runs far over its limit",
             where=filter_id,
-            got=f"{rate * 3600:.2f} m/h clean, warm and full ({rate / part.rate_limit_m_per_s:.1f} "
+            got=f"{rate_words(rate)} clean, warm and full ({rate / part.rate_limit_m_per_s:.1f} "
             "times the limit)",
-            limit=f"{part.rate_limit_m_per_s * 3600:.2f} m/h",
+            limit=rate_words(part.rate_limit_m_per_s),
             source="HUISMAN_WOOD_1974",
             next=f"fit a throttle on its outlet: a sharp hole of {1000 * hole_m:.1f} mm passes "
-            f"{DESIGN_RATE_M_PER_S * 3600:.2f} m/h at {head_m:.2f} m of head; a small valve that "
-            "is set with a bucket and a watch does as well",
+            f"{rate_words(DESIGN_RATE_M_PER_S)} at {show(head_m, 'length', units=plan.show)} of "
+            "head; a small valve that is set with a bucket and a watch does as well",
         )
 
 
@@ -134,7 +139,7 @@ def _feed_rate_m_per_s(plan: Plan, part: Filter, feeds: list[Connection]) -> flo
     return total / part.area_m2 if feeds else float("inf")
 
 
-def _sentence(checks: tuple[LevelCheck, ...]) -> str:
+def _sentence(checks: tuple[LevelCheck, ...], units: UnitSet) -> str:
     made = [c for c in checks if c.ok is not None]
     if not made:
         return "The plan gives too few heights to say whether water will flow."
@@ -146,7 +151,7 @@ def _sentence(checks: tuple[LevelCheck, ...]) -> str:
         assert tight.margin_m is not None
         return (
             f"All {len(made)} level checks hold; the tightest is {tight.where}, with "
-            f"{1000 * tight.margin_m:.0f} mm to spare.{rest}"
+            f"{show(max(0.0, tight.margin_m), 'gap', units=units)} to spare.{rest}"
         )
     first = min(failed, key=lambda c: (c.code not in STOPPING, c.code, c.where))
     return (

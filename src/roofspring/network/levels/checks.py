@@ -24,7 +24,9 @@ class LevelCheck:
     ok: bool | None
     source: str
     change: str = ""
-    """The single height to change, and to what, when the check fails."""
+    """The single height to change, and to what, in the plan's units, when the check fails."""
+    change_where: str = ""
+    change_to_m: float | None = None
     missing: tuple[str, ...] = ()
 
     def to_dict(self) -> dict[str, Any]:

@@ -6,8 +6,9 @@ known flow. The rules are written part by part; each gives its checks for one pa
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from roofspring.hydraulics import loss_m
 from roofspring.network.heights import lip_height_m, shut_height_m
@@ -16,6 +17,7 @@ from roofspring.network.levels.checks import LevelCheck
 from roofspring.plan.graph import Connection, connections
 from roofspring.plan.model import Filter, FirstFlush, Part, Plan, Roof, Screen, Swale, Tank, Tap
 from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE
+from roofspring.units import UNIT_SETS, show
 from roofspring.water import viscosity_ratio
 
 FALL_FRAC = 0.01  # least fall of a line that runs part full; common practice
@@ -25,6 +27,7 @@ LIP_OVER_SHUT_M = 0.03  # float droop and ripples
 RIM_OVER_LIP_M = 0.10  # freeboard
 AIR_GAP_DIAMETERS = 2.0
 COLD_DEGC = 4.0
+CHANGE_DIGITS = 3
 HALF_OPEN_FRAC = 0.5
 DESIGN_RATE_M_PER_S = 0.1 / 3600.0
 
@@ -76,7 +79,21 @@ def run_rules(plan: Plan) -> tuple[LevelCheck, ...]:
                     COMMON_PRACTICE,
                 )
             )
-    return tuple(sorted(checks, key=lambda check: (check.code, check.where)))
+    return tuple(sorted((_told(check, plan) for check in checks), key=lambda c: (c.code, c.where)))
+
+
+def _told(check: LevelCheck, plan: Plan) -> LevelCheck:
+    """The check with the height to change written in the plan's units."""
+    if check.change_to_m is None:
+        return check
+    size_m = UNIT_SETS[plan.show]["height"][1] * 10.0**-CHANGE_DIGITS
+    steps = check.change_to_m / size_m
+    # Rounded to the side on which the check holds.
+    whole = (
+        math.floor(steps + 1e-6) if check.change.startswith("lower") else math.ceil(steps - 1e-6)
+    )
+    height = show(whole * size_m, "height", units=plan.show, digits=CHANGE_DIGITS)
+    return replace(check, change=f"{check.change} {height}")
 
 
 def _pair(
@@ -110,13 +127,9 @@ def _pair(
     have_m = upper.value_m - lower.value_m
     margin_m = have_m - need_m
     ok = margin_m >= -1e-9
-    change = ""
-    if not ok:
-        moved = move or upper
-        if moved.name == lower.name:
-            change = f"lower {lower.name} to {upper.value_m - need_m:.3f} m"
-        else:
-            change = f"raise {upper.name} to {lower.value_m + need_m:.3f} m"
+    lowers = move is not None and move.name == lower.name
+    moved = lower if lowers else upper
+    to_m = upper.value_m - need_m if lowers else lower.value_m + need_m
     yield LevelCheck(
         code,
         what,
@@ -127,7 +140,9 @@ def _pair(
         margin_m,
         ok,
         source,
-        change,
+        change="" if ok else f"{'lower' if lowers else 'raise'} {moved.name} to",
+        change_where="" if ok else moved.name,
+        change_to_m=None if ok else to_m,
     )
 
 

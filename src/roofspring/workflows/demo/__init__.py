@@ -9,8 +9,10 @@ import numpy as np
 
 from roofspring.errors import OutputError, Problem
 from roofspring.files import make_folder, write_text_atomic
-from roofspring.rain import MonthlyClimate, RainRecord, generate, write_csv
+from roofspring.plan.read import PLAN_FILE
+from roofspring.rain import MonthlyClimate, RainRecord, csv_lines, generate
 
+RAIN_FILE = "rain.csv"
 YEARS = 30
 SEED = 20
 START = np.datetime64("1996-01-01")
@@ -52,25 +54,26 @@ def demo_plan_text() -> str:
 def write_demo(folder: Path) -> Path:
     """Write the plan and the rain record of Alder Bench into a folder.
 
-    A plan that is already there is never written over: it may be yours by now.
+    A plan or record that is already there is never written over: it may be yours by now.
 
     Raises
     ------
     OutputError (OUT-001, OUT-002)
-        The folder cannot be written, or holds another plan.
+        The folder cannot be written, or holds another plan or record.
     """
-    plan_file = folder / "plan.toml"
-    text = demo_plan_text()
-    if plan_file.exists() and plan_file.read_text("utf-8", errors="replace") != text:
-        raise OutputError(
-            Problem(
-                "OUT-002",
-                "a plan that is not the untouched demo stands here already",
-                file=str(plan_file),
-                next="name another folder, or move that plan away",
+    plan_file = folder / PLAN_FILE
+    text, rain = demo_plan_text(), "".join(csv_lines(demo_record()))
+    for file, ours in ((plan_file, text), (folder / RAIN_FILE, rain)):
+        if file.exists() and file.read_text("utf-8", errors="replace") != ours:
+            raise OutputError(
+                Problem(
+                    "OUT-002",
+                    "a file that is not the untouched demo stands here already",
+                    file=str(file),
+                    next="name another folder, or move that file away",
+                )
             )
-        )
     make_folder(folder)
-    write_csv(demo_record(), folder / "rain.csv")
+    write_text_atomic(folder / RAIN_FILE, rain)
     write_text_atomic(plan_file, text)
     return plan_file

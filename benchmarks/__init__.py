@@ -1,0 +1,1 @@
+"""Speed, told as ratios between contestants that run side by side in one process."""

@@ -1,0 +1,119 @@
+"""A float carries its unit in its name, in every public signature and record."""
+
+from __future__ import annotations
+
+import dataclasses
+import inspect
+from collections.abc import Iterator
+
+import pytest
+from pydantic import BaseModel
+
+from architecture.tree import modules
+from roofspring.units import SUFFIXES, parse
+
+FLOATS = (
+    "float",
+    "float | None",
+    "list[float]",
+    "tuple[float, ...]",
+    "tuple[float | None, ...]",
+    "Sequence[float]",
+    "FloatArray",
+    "FloatArray | None",
+)
+
+DIMENSIONLESS = {
+    "area_ratio": "standpipe area over sand area",
+    "carman": "the constant of the Kozeny and Carman formula",
+    "coefficient": "the constant of Hazen's formula, in the mixed units of its source",
+    "factor": "a multiplier",
+    "k": "loss factor, as in every handbook of hydraulics",
+    "k0": "loss factor of the clean strainer",
+    "k_factor": "loss factor, as in every handbook of hydraulics",
+    "k_sum": "sum of loss factors",
+    "outflow_factor": "share of the ideal outflow",
+    "px_per_m": "the scale of a drawing",
+    "reynolds": "the Reynolds number",
+    "theta": "the switch between the two spillage rules, 0 to 1",
+    "uniformity": "d60 over d10",
+}
+"""Pure numbers with a name of their own in the trade."""
+
+ANY_UNIT = {
+    "high": "a limit in the unit of the field it belongs to",
+    "low": "a limit in the unit of the field it belongs to",
+    "mean_m_by_month": "twelve depths in m",
+    "part": "an amount; only its share of the whole counts",
+    "value": "the unit stands beside it, in another field or argument",
+    "whole": "an amount; only the share of it counts",
+}
+"""The unit is stated in another argument, or cancels."""
+
+
+ATOMS = {word for end in SUFFIXES for word in end.split("_")} | {"px", "seconds"}
+CHAINS = {end[1:] for end in SUFFIXES} | {"px", "seconds"}
+
+
+def _carries_unit(name: str) -> bool:
+    """The unit at the end of a name, with all its ``per``, is one of the table."""
+    head, *rest = name.lower().split("_per_")
+    words = head.split("_")
+    unit = "pa_s" if words[-2:] == ["pa", "s"] else words[-1]
+    whole = "_per_".join([unit, *rest])
+    return whole in CHAINS or (unit not in ATOMS and "_".join(["per", *rest]) in CHAINS)
+
+
+def _public_floats() -> Iterator[tuple[str, str]]:
+    for module in modules():
+        if any(part.startswith("_") for part in module.__name__.split(".")):
+            continue
+        for name, thing in vars(module).items():
+            if name.startswith("_") or getattr(thing, "__module__", None) != module.__name__:
+                continue
+            where = f"{module.__name__}.{name}"
+            if inspect.isfunction(thing):
+                for parameter in inspect.signature(thing).parameters.values():
+                    if str(parameter.annotation) in FLOATS:
+                        yield where, parameter.name
+            elif dataclasses.is_dataclass(thing):
+                for field in dataclasses.fields(thing):
+                    if str(field.type) in FLOATS:
+                        yield where, field.name
+            elif inspect.isclass(thing) and issubclass(thing, BaseModel):
+                for key, info in thing.model_fields.items():
+                    if info.annotation is float:
+                        yield where, key
+
+
+def _short(where: str, name: str) -> str:
+    return f"{where.rpartition('.')[2]}.{name}"
+
+
+def test_a_unit_is_read_as_a_whole() -> None:
+    assert _carries_unit("inflow_m3_per_s") and _carries_unit("years")
+    assert not _carries_unit("inflow_kg_per_s")
+    assert not _carries_unit("inflow")
+
+
+def test_every_public_float_carries_its_unit() -> None:
+    found = list(_public_floats())
+    assert len(found) > 250
+    excepted = {*DIMENSIONLESS, *ANY_UNIT}
+    bare = {
+        f"{where}.{name}"
+        for where, name in found
+        if not _carries_unit(name) and not {name, _short(where, name)} & excepted
+    }
+    assert not bare
+
+
+def test_no_exception_is_left_over() -> None:
+    names = {n for where, name in _public_floats() for n in (name, _short(where, name))}
+    assert not (set(DIMENSIONLESS) | set(ANY_UNIT)) - names
+
+
+@pytest.mark.parametrize("suffix", SUFFIXES)
+def test_suffix_means_a_unit_that_can_be_read(suffix: str) -> None:
+    unit = SUFFIXES[suffix]
+    assert parse(f"3 {unit}".strip(), to=unit) == pytest.approx(3.0)

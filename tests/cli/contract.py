@@ -1,0 +1,12 @@
+"""The JSON keys that stay: the contract with whoever reads our answers by program."""
+
+SUPPLY_KEYS = {
+    "years", "rain_mm_per_year", "fell_m3", "caught_m3", "wanted_m3", "delivered_m3",
+    "spilled_m3", "served_frac", "days_short", "longest_short_days", "uses", "stores",
+    "residual_m3", "findings",
+}  # fmt: skip
+USE_KEYS = {
+    "id", "wanted_m3", "delivered_m3", "served_frac", "days_short", "longest_short_days",
+}  # fmt: skip
+STORE_KEYS = {"id", "start_m3", "end_m3", "min_m3", "mean_m3", "spilled_m3"}
+CHECK_KEYS = {"code", "where", "state", "have_m", "need_m", "margin_m", "ok"}

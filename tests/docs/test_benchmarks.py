@@ -1,0 +1,62 @@
+"""The benchmarks still compare like with like. Equality only: no test looks at a clock.
+
+Each suite checks its contestants against plain Python that states the rule as it is printed
+(JENKINS_1978, FEWKES_BUTLER_2000), or against the same kernel bodies run without compilation.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture(autouse=True)
+def _from_root(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.syspath_prepend(str(ROOT))
+
+
+def test_contestants_of_the_balance_give_the_same_bits() -> None:
+    from benchmarks import capacity_curve, daily_balance
+    from benchmarks.harness import QUICK
+
+    daily_balance.check(QUICK)
+    capacity_curve.check(QUICK)
+
+
+def test_compiled_engine_gives_the_bits_of_plain_python() -> None:
+    from benchmarks import engine
+    from benchmarks.harness import QUICK
+
+    engine.check(QUICK)
+
+
+def test_a_wrong_contestant_is_caught() -> None:
+    from benchmarks.harness import same
+
+    right = np.array([0.1 + 0.2, 1.0])
+    same("itself", right, right.copy())
+    with pytest.raises(AssertionError, match="cannot be compared"):
+        same("one bit off", np.array([0.3, 1.0]), right)
+
+
+def test_order_of_a_race_alternates() -> None:
+    from benchmarks.harness import race
+
+    calls: list[str] = []
+    seconds = race({"a": lambda: calls.append("a"), "b": lambda: calls.append("b")}, rounds=2)
+    assert "".join(calls) == "aabbbbaa"  # there and back, each untimed and then timed
+    assert list(seconds) == ["a", "b"]
+
+
+def test_unknown_suite_is_refused() -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "benchmarks", "slowness"], cwd=ROOT, capture_output=True, text=True
+    )
+    assert done.returncode == 2
+    assert "no suite 'slowness'; there are daily_balance" in done.stderr

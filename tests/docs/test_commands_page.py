@@ -1,0 +1,84 @@
+"""The page of commands names every command, argument, option and exit code, and no other."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import fields
+from typing import Any
+
+import pytest
+import typer.main
+
+from cli.contract import CHECK_KEYS, STORE_KEYS, SUPPLY_KEYS, USE_KEYS
+from docs.write import DOCS
+from roofspring.cli import show
+from roofspring.cli.app import app
+from roofspring.errors import Finding, Problem
+
+PAGE = (DOCS / "commands.md").read_text("utf-8")
+
+
+def commands(group: Any = None, words: tuple[str, ...] = ()) -> Iterator[tuple[str, Any]]:
+    """Every command that does something, with its name."""
+    group = group or typer.main.get_command(app)
+    for name, command in group.commands.items():
+        if hasattr(command, "commands"):
+            yield from commands(command, (*words, name))
+        else:
+            yield " ".join(("roofspring", *words, name)), command
+
+
+COMMANDS = dict(commands())
+SECTIONS = dict(re.findall(r"^## (roofspring .*)\n((?:(?!^## ).*\n?)*)", PAGE, re.MULTILINE))
+
+
+def test_the_commands_are_those_of_the_program() -> None:
+    assert len(COMMANDS) == 9
+    assert set(SECTIONS) == set(COMMANDS)
+    overview = PAGE.partition("## ")[0]
+    for name in COMMANDS:
+        short = name.removeprefix("roofspring ")
+        assert f"[`{short}`](#{name.replace(' ', '-')})" in overview
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_arguments_and_options_are_those_of_the_command(name: str) -> None:
+    # Without the escape of a bar inside a table.
+    rows = re.findall(r"^\| `(.+?)` \| (.+) \|$", SECTIONS[name].replace(r"\|", "/"), re.MULTILINE)
+    assert all(meaning.strip() for _, meaning in rows)
+    documented = [word.split()[0].strip("[]") for word, _ in rows]
+    real = [
+        parameter.opts[0]
+        if parameter.param_type_name == "option"
+        else parameter.metavar.strip("[]").replace("|", "/")
+        for parameter in COMMANDS[name].params
+    ]
+    assert sorted(documented) == sorted([*real, "--help"])
+
+
+def test_every_command_says_what_it_does_in_its_help() -> None:
+    assert all(command.help for command in COMMANDS.values())
+
+
+def test_the_stable_keys_are_those_of_the_contract() -> None:
+    uses, stores = (re.findall(rf"`{k}\[\] {{(.*?)}}`", PAGE)[0] for k in ("uses", "stores"))
+    assert set(uses.split(", ")) == USE_KEYS
+    assert set(stores.split(", ")) == STORE_KEYS
+    (checks,) = re.findall(r"`checks\[\] {(.*?)}`", PAGE)
+    assert set(checks.split(", ")) == CHECK_KEYS
+    keys = SECTIONS["roofspring supply"].partition("Stable keys:")[2].partition(". Volumes")[0]
+    assert set(re.findall(r"`([a-z_0-9]+)", keys)) == SUPPLY_KEYS
+
+
+def test_every_exit_code_is_there() -> None:
+    table = dict(re.findall(r"^\| (\d+) \| (.+) \|$", PAGE, re.MULTILINE))
+    codes = (show.EXIT_ANSWERED, show.EXIT_STOP, show.EXIT_BAD_INPUT, show.EXIT_STOPPED)
+    assert [int(code) for code in table] == list(codes)
+
+
+def test_every_key_of_a_problem_and_a_finding_is_there() -> None:
+    for field in fields(Problem):
+        assert f'"{field.name}":' in PAGE
+    for field in fields(Finding):
+        assert f"`{field.name}`" in PAGE
