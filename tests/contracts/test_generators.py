@@ -205,6 +205,9 @@ def test_what_cannot_be_asked(name: str) -> None:
             model.simulate(years=years, seed=1)
     with pytest.raises(RangeError, match="REC-064"):
         model.simulate(years=1, seed=-1)
+    for number, seed in ((-1, 1), (100_000, 1), (0, -1)):
+        with pytest.raises(RangeError, match="REC-064"):
+            member(model, number, years=1, seed=seed)
     for members, seed in ((0, 1), (100_001, 1), (1, -1)):
         with pytest.raises(RangeError, match="REC-064"):
             ensemble(model, members=members, years=1, seed=seed)

@@ -10,11 +10,13 @@ import numpy.typing as npt
 from roofspring.errors import Problem, RecordError
 from roofspring.kernels.net import Forcing
 from roofspring.plan.model import Plan, Use
-from roofspring.rain import WITHIN_DAY, RainRecord
+from roofspring.rain import WITHIN_DAY, RainRecord, disaggregate
 from roofspring.water import viscosity_ratio
 
 FloatArray = npt.NDArray[np.float64]
 
+CASCADE = "cascade"
+CASCADE_SEED = 1
 DEFAULT_WATER_DEGC = 10.0
 WATER_MEMORY_DAYS = 10
 COLDEST_WATER_DEGC, WARMEST_WATER_DEGC = 1.0, 38.0
@@ -89,10 +91,13 @@ def build_forcing(
                 next='set fill = "same-season" in the [rain] table of the plan',
             )
         )
+    pattern_name = within_day or plan.rain.within_day
+    if record.steps_per_day_count == 1 and pattern_name == CASCADE:
+        record = disaggregate(record, method=CASCADE, seed=CASCADE_SEED)
     per_day = record.steps_per_day_count
     depth = record.depth_m[: record.days_count * per_day].reshape(record.days_count, per_day)
     if per_day == 1:
-        pattern = WITHIN_DAY[within_day or plan.rain.within_day]
+        pattern = WITHIN_DAY[pattern_name]
         wet_edges = _edges(plan.run.wet_step_s, 86400.0)
         shares = np.diff(pattern.cumulative_frac(wet_edges))
     else:

@@ -177,6 +177,8 @@ def _all_fields(loaded: LoadedPlan) -> Iterator[Explanation]:
         content = _attribute(plan, "", table)
         blocks = sorted(content.items()) if is_group(table) else [("", content)]
         for item, block in blocks:
+            if block is None:  # a table that the plan need not have
+                continue
             yield from _block_fields(loaded, table, f"{table}.{item}" if item else table, block)
 
 

@@ -15,7 +15,8 @@ from roofspring.plan.quantities import Reads
 from roofspring.units import UnitSet, written
 
 _DIGITS = 5
-SINGLE_TABLES = ("site", "rain", "run")
+SINGLE_TABLES = ("site", "rain", "normals", "run")
+NOT_PARTS = ("neighbour", "pipe", "use")
 
 
 @dataclass(frozen=True)
@@ -84,7 +85,7 @@ def fields_of(table: str) -> Mapping[str, Field]:
 
 
 def table_names() -> tuple[str, ...]:
-    """The tables that stand at the top of the file: site, rain, run, and each kind of part."""
+    """The tables that stand at the top of the file: site, rain, run and the like, and each kind."""
     return tuple(name for name in tables() if name and "." not in name)
 
 
@@ -113,7 +114,7 @@ def table_at(path: tuple[str | int, ...]) -> str | None:
 
 def part_groups() -> tuple[str, ...]:
     """The kinds of part, as tables: roof, screen, tank and so on, without pipes and uses."""
-    return tuple(name for name in table_names() if is_group(name) and name not in ("pipe", "use"))
+    return tuple(name for name in table_names() if is_group(name) and name not in NOT_PARTS)
 
 
 def allowed(annotation: Any) -> str:

@@ -18,6 +18,7 @@ from roofspring.plan.quantities import (
     Count,
     Daily,
     DepthPerDay,
+    Distance,
     Duration,
     Elevation,
     Factor,
@@ -70,30 +71,90 @@ class Site(Block):
     latitude_deg: Angle | None = given("Latitude, north positive", alias="latitude", default=None)
 
 
+RainForm = Literal[
+    "csv", "xlsx", "ghcn-dly", "ghcn-csv", "ncei-csv", "gsod-csv", "usgs-rdb", "power-csv"
+]
+RainUnit = Literal["mm", "0.1 mm", "cm", "m", "in", "0.01 in"]
+
+
 class RainBlock(Block):
     """The rain record."""
 
     file: Text | None = given("Rain record, a path beside the plan file", default=None)
-    form: Literal["csv", "ghcn-dly", "ghcn-csv"] | None = given(
+    form: RainForm | None = given(
         "Format of the record", derived="told from the content of the file"
     )
-    unit: Literal["mm", "cm", "in"] | None = given(
+    unit: RainUnit | None = given(
         "Unit of depth, where the file does not say", derived="read from the header of the file"
     )
     station: Text | None = given(
         "Station id, where the file holds several", derived="the only station in the file"
     )
-    fill: Literal["none", "same-season"] = given(
-        "How gaps are filled",
+    stamp: Literal["start", "end"] = given(
+        "Whether a time in a CSV or spreadsheet marks the start or the end of its step",
+        default="start",
+        source=ENGINEERING_CHOICE,
+    )
+    tip_m: Grain | None = given(
+        "Depth of one tip, where each row is the time of a tip",
+        alias="tip",
+        derived="rows are depths, not tips",
+    )
+    tip_step_s: Duration = given(
+        "Step that tips are added up to", alias="tip-step", default=300.0, source=ENGINEERING_CHOICE
+    )
+    sheet: Text | None = given("Sheet of a spreadsheet", derived="the first sheet")
+    fill: Literal["none", "same-season", "normal-ratio", "inverse-distance", "quantile-map"] = given(
+        "How gaps are filled; the last three need a neighbour",
         default="same-season",
         source=ENGINEERING_CHOICE,
     )
-    within_day: Literal["even", "type2", "block"] = given(
-        "How a day's rain is spread over its hours, for a daily record",
+    within_day: Literal["even", "type2", "block", "cascade"] = given(
+        "How a day's rain is spread over the day, for a daily record",
         alias="within-day",
         default="type2",
         source="HAAN_1994",
     )
+
+
+class Neighbour(Block):
+    """A rain record of another gauge nearby, to fill gaps from and to judge the record by."""
+
+    file: Text = given("Rain record, a path beside the plan file")
+    distance_m: Distance = given("How far away it stands", alias="distance")
+    form: RainForm | None = given(
+        "Format of the record", derived="told from the content of the file"
+    )
+    unit: RainUnit | None = given(
+        "Unit of depth, where the file does not say", derived="read from the header of the file"
+    )
+    station: Text | None = given(
+        "Station id, where the file holds several", derived="the only station in the file"
+    )
+
+
+class Normals(Block):
+    """Mean weather by month, for someone without a record: rain is then invented from it."""
+
+    rain_m: tuple[SmallLength, ...] = given(
+        "Mean rain of each of the twelve months, January first", alias="rain"
+    )
+    wet_days: tuple[Factor, ...] = given(
+        "Mean number of wet days of each month", alias="wet-days"
+    )
+    wet_day_m: SmallLength = given(
+        "Least rain that counts as a wet day", alias="wet-day", default=1e-3, source="ETCCDI_2009"
+    )
+    tmax_degc: tuple[Temperature, ...] | None = given(
+        "Mean of the day's highest temperature in each month", alias="high", default=None
+    )
+    tmin_degc: tuple[Temperature, ...] | None = given(
+        "Mean of the day's lowest temperature in each month", alias="low", default=None
+    )
+    years_count: Ganged = given(
+        "Years of rain to invent", alias="years", default=30, source=ENGINEERING_CHOICE
+    )
+    seed: Count = given("Another number gives another invented sky", default=1)
 
 
 class RunBlock(Block):
@@ -159,7 +220,7 @@ class Roof(Part):
     drying_m_per_s: SlowRate = given(
         "Rate at which the wet surface dries",
         alias="drying",
-        default=5e-3 / 86400.0,
+        default=1e-3 / 86400.0,
         source=ENGINEERING_CHOICE,
     )
     eave_m: Height | None = given("Height of the gutter lip", alias="eave", default=None)
@@ -476,6 +537,10 @@ class Plan(Block):
     show: Literal["metric", "us"] = given("Units of the answers", default="metric")
     site: Site = given("Where the system stands", default=Site())
     rain: RainBlock = given("The rain record", default=RainBlock())
+    normals: Normals | None = given("Mean weather by month, without a record", default=None)
+    neighbours: Mapping[Id, Neighbour] = given(
+        "Rain records of other gauges nearby", alias="neighbour", default={}
+    )
     run: RunBlock = given("How the run is made", default=RunBlock())
     roofs: Mapping[Id, Roof] = given("Roofs", alias="roof", default={})
     screens: Mapping[Id, Screen] = given("Screens", alias="screen", default={})

@@ -77,6 +77,7 @@ def _reads(unit: str, low: float, high: float, low_text: str, high_text: str) ->
 
 Height = Annotated[float, _reads("m", -100.0, 100.0, "-100 m", "100 m above the datum")]
 Elevation = Annotated[float, _reads("m", -450.0, 9000.0, "-450 m", "9000 m above the sea")]
+Distance = Annotated[float, _reads("m", 1.0, 3e6, "1 m", "3000 km")]
 Length = Annotated[float, _reads("m", 1e-4, 1000.0, "0.1 mm", "1000 m")]
 SmallLength = Annotated[float, _reads("m", 0.0, 10.0, "0", "10 m")]
 Grain = Annotated[float, _reads("m", 2e-5, 0.2, "0.02 mm", "200 mm")]

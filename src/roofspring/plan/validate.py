@@ -16,6 +16,7 @@ from roofspring.plan.graph import Connection, connections
 from roofspring.plan.model import Part
 from roofspring.plan.part_checks import part_problems
 from roofspring.plan.plantext import PlanText, did_you_mean, listed
+from roofspring.plan.rain_checks import rain_problems
 from roofspring.plan.salvage import Salvage, salvage
 from roofspring.plan.use_checks import use_problems
 
@@ -34,10 +35,11 @@ def cross_problems(raw: Mapping[str, Any], text: PlanText) -> list[Problem]:
     list of Problem
         PLN-020 to PLN-049.
     """
+    problems = list(rain_problems(raw, text))
     saved = salvage(raw)
     if saved is None:
-        return []
-    problems = list(_double_ids(saved, text))
+        return problems
+    problems += _double_ids(saved, text)
     sound = []
     for connection in connections(saved.plan):
         bad_ends = list(_end_problems(connection, saved, text))

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
-from roofspring.rain.gaps import fill_gaps
+from roofspring.rain.gaps import Neighbour, fill_gaps
 from roofspring.rain.quality import assess
 from roofspring.rain.readers import load
 from roofspring.rain.readers._stamps import Stamp
@@ -23,6 +24,7 @@ def read(
     sheet: str | None = None,
     fill: str = "same-season",
     seed: int = 0,
+    neighbours: Sequence[Neighbour] = (),
 ) -> RainRecord:
     """Read a rain record, fill its gaps and say what there is to say about it.
 
@@ -44,10 +46,12 @@ def read(
         Step that tips are added up to [s]; 300 when not given.
     sheet : str, optional
         Spreadsheets: name of the sheet; the first one when not given.
-    fill : {"same-season", "none"}
-        How gaps are filled; ``none`` refuses a record with gaps.
+    fill : str
+        How gaps are filled, a name in `FILL_METHODS`; ``none`` refuses a record with gaps.
     seed : int
         For the draws of the fill method.
+    neighbours : sequence of Neighbour
+        Other gauges nearby: some ways of filling need them, and the record is judged by them.
 
     Returns
     -------
@@ -56,7 +60,7 @@ def read(
 
     Raises
     ------
-    RecordError (REC-001 to REC-021, REC-030 to REC-038)
+    RecordError (REC-001 to REC-040)
         The file has problems (all listed at once), or its gaps cannot be filled.
 
     Source
@@ -83,5 +87,5 @@ def read(
         tip_step_s=tip_step_s,
         sheet=sheet,
     )
-    record = fill_gaps(record, method=fill, seed=seed)
-    return record.with_findings(*assess(record))
+    record = fill_gaps(record, method=fill, seed=seed, neighbours=neighbours)
+    return record.with_findings(*assess(record, neighbours=neighbours))

@@ -11,8 +11,10 @@ from roofspring import rain
 from roofspring.errors import PlanError, Problem, RecordError
 from roofspring.kernels._jit import is_ready
 from roofspring.kernels.run import run
+from roofspring.plan.model import Plan
 from roofspring.plan.read import LoadedPlan, read_plan
 from roofspring.rain import RainRecord
+from roofspring.rain.futures import MonthlyNormals, NormalsModel
 
 Progress = Callable[[str], None]
 """Told what is being done, one short line each."""
@@ -38,7 +40,7 @@ def open_plan(path: Path) -> LoadedPlan:
 
 
 def open_with_rain(path: Path) -> Opened:
-    """Read a plan and the rain record it names, gaps filled as the plan says.
+    """Read a plan and its rain, gaps filled as the plan says.
 
     Raises
     ------
@@ -46,7 +48,29 @@ def open_with_rain(path: Path) -> Opened:
         Every problem of the plan, or of the record.
     """
     loaded = read_plan(path)
-    block = loaded.plan.rain
+    return Opened(loaded, rain_of(loaded))
+
+
+def has_rain(plan: Plan) -> bool:
+    """Whether the plan names a record, or gives normals to invent one from."""
+    return plan.rain.file is not None or plan.normals is not None
+
+
+def rain_of(loaded: LoadedPlan) -> RainRecord:
+    """The rain of a plan: the record it names, or one invented from its monthly normals.
+
+    Raises
+    ------
+    PlanError (PLN-060)
+        It has neither.
+    RecordError
+        Every problem of the record or of a neighbour.
+    """
+    plan = loaded.plan
+    if plan.normals is not None:
+        model = normals_model(plan)
+        return model.simulate(years=plan.normals.years_count, seed=plan.normals.seed)
+    block = plan.rain
     if block.file is None:
         raise PlanError(
             Problem(
@@ -55,16 +79,28 @@ def open_with_rain(path: Path) -> Opened:
                 file=str(loaded.path),
                 line=loaded.lines.get("rain"),
                 where="rain.file",
-                allowed="a rain record beside the plan: plain CSV or GHCN-Daily",
+                allowed="a rain record beside the plan, or monthly normals in a [normals] table",
                 next='put a record beside the plan and add file = "rain.csv" to its [rain] table',
             )
         )
+    folder = loaded.path.parent
+    neighbours = [
+        rain.Neighbour(
+            rain.load(folder / n.file, form=n.form, unit=n.unit, station=n.station), n.distance_m
+        )
+        for _, n in sorted(plan.neighbours.items())
+    ]
     record = rain.read(
-        loaded.path.parent / block.file,
+        folder / block.file,
         form=block.form,
         unit=block.unit,
         station=block.station,
+        stamp=block.stamp if "stamp" in block.model_fields_set else None,
+        tip=None if block.tip_m is None else f"{block.tip_m * 1000.0:.6g} mm",
+        tip_step_s=block.tip_step_s if block.tip_m is not None else None,
+        sheet=block.sheet,
         fill=block.fill,
+        neighbours=neighbours,
     )
     if record.days_count == 0:
         raise RecordError(
@@ -75,7 +111,31 @@ def open_with_rain(path: Path) -> Opened:
                 next="give a record of at least one year",
             )
         )
-    return Opened(loaded, record)
+    return record
+
+
+def normals_model(plan: Plan) -> NormalsModel:
+    """The model of a plan's monthly normals.
+
+    Raises
+    ------
+    RangeError (REC-067)
+        The normals contradict themselves, such as rain without wet days.
+    """
+    normals = plan.normals
+    assert normals is not None
+    high, low = normals.tmax_degc, normals.tmin_degc
+    pairs = None if high is None or low is None else tuple(zip(high, low, strict=True))
+    return NormalsModel(
+        MonthlyNormals(
+            rain_m=normals.rain_m,
+            wet_days=normals.wet_days,
+            wet_day_m=normals.wet_day_m,
+            tmean_degc=None if pairs is None else tuple(0.5 * (h + lo) for h, lo in pairs),
+            trange_degc=None if pairs is None else tuple(h - lo for h, lo in pairs),
+            place=plan.name,
+        )
+    )
 
 
 def run_words(record: RainRecord) -> str:

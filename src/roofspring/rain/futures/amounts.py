@@ -16,6 +16,9 @@ from roofspring.rain.record import FloatArray
 SHAPE_LIMITS = (0.1, 20.0)
 """Of the gamma law; engineering choice."""
 
+LEAST_MEAN = 1.03
+"""Least mean rain of a wet day over the threshold of one; engineering choice."""
+
 _WEIGHT_LIMITS = (0.01, 0.99)
 _MAX_EM = 2_000
 _EM_CLOSE = 1e-9

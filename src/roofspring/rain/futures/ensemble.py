@@ -44,17 +44,16 @@ def ensemble(
     Source
     ------
     Independent streams: numpy.random.SeedSequence; engineering choice.
+
+    Examples
+    --------
+    >>> from roofspring.rain.futures import MonthlyNormals
+    >>> model = MonthlyNormals(rain_m=(0.06,) * 12, wet_days=(10,) * 12).model()
+    >>> futures = ensemble(model, members=200, years=30, seed=1)
+    >>> next(futures).hash == member(model, 0, years=30, seed=1).hash
+    True
     """
-    if not 1 <= members <= MAX_MEMBERS or seed < 0:
-        raise RangeError(
-            Problem(
-                "REC-064",
-                "there is no such ensemble",
-                got=f"{members} members, seed {seed}",
-                allowed=f"1 to {MAX_MEMBERS} members, a seed of 0 or more",
-                next="200 members show a 90 % band well",
-            )
-        )
+    _check(members, seed)
     return (member(model, i, years=years, seed=seed, start=start) for i in range(members))
 
 
@@ -65,8 +64,22 @@ def member(
 
     Raises
     ------
-    RangeError (REC-023)
-        Years outside their limits.
+    RangeError
+        REC-064: number or seed outside their limits. REC-023: years outside theirs.
     """
+    _check(number + 1, seed)
     stream = np.random.SeedSequence(seed, spawn_key=(number,))
     return model.simulate(years=years, seed=stream, start=start)
+
+
+def _check(members: int, seed: int) -> None:
+    if not 1 <= members <= MAX_MEMBERS or seed < 0:
+        raise RangeError(
+            Problem(
+                "REC-064",
+                "there is no such ensemble",
+                got=f"{members} members, seed {seed}",
+                allowed=f"1 to {MAX_MEMBERS} members, a seed of 0 or more",
+                next="200 members show a 90 % band well",
+            )
+        )

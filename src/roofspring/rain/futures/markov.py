@@ -11,7 +11,7 @@ import numpy as np
 from roofspring.errors import Finding
 from roofspring.kernels import weather
 from roofspring.rain.futures._calendar import MONTH_NAMES, IntArray, Span, span
-from roofspring.rain.futures.amounts import AMOUNTS, Law
+from roofspring.rain.futures.amounts import AMOUNTS, LEAST_MEAN, Law
 from roofspring.rain.futures.base import (
     START,
     WET_DAY_M,
@@ -33,7 +33,6 @@ from roofspring.sources import ENGINEERING_CHOICE
 FEW_WET_DAYS = 10
 """A month with fewer wet days in the whole record leans on its neighbours; engineering choice."""
 
-_LEAST_MEAN = 1.03
 _SHIFTS = np.linspace(-3.0, 3.0, 121)
 
 
@@ -62,6 +61,16 @@ class MarkovModel:
     Source
     ------
     RICHARDSON_1981; WILKS_2011, ch. 9; KATZ_PARLANGE_1998 (differences between years).
+
+    Examples
+    --------
+    >>> from roofspring.rain import RainRecord
+    >>> rain_m = np.where(np.arange(1461) % 3 == 0, 0.004 + 0.002 * (np.arange(1461) % 2), 0.0)
+    >>> record = RainRecord(start=np.datetime64("2021-01-01"), step_s=86400.0, name="porch gauge",
+    ...                     source="x", depth_m=rain_m, kept=np.zeros(1461, dtype=np.uint8))
+    >>> model = MarkovModel(order=2).fit(record)
+    >>> model.simulate(years=100, seed=1).name
+    'invented rain, markov-2-gamma fitted to porch gauge (4.0 years), seed 1'
     """
 
     order: Literal[1, 2] = 1
@@ -121,7 +130,7 @@ class MarkovModel:
         smoothed = smooth_year(
             np.log(means), relative / np.maximum(count, 1), harmonics=self.harmonics
         )
-        least = _LEAST_MEAN * self.wet_day_m
+        least = LEAST_MEAN * self.wet_day_m
         return np.maximum(np.exp(smoothed.values), least)
 
     def _doubts(self, known: Past, month: IntArray) -> list[Finding]:

@@ -9,16 +9,13 @@ import numpy as np
 
 from roofspring.errors import Finding, Problem, RangeError
 from roofspring.rain.futures._calendar import Twelve
-from roofspring.rain.futures.amounts import GammaLaw, scale_of
+from roofspring.rain.futures.amounts import LEAST_MEAN, GammaLaw, scale_of
 from roofspring.rain.futures.base import START, Seed, check_settings, generator_of, made, past
 from roofspring.rain.futures.climate import MonthlyClimate
 from roofspring.rain.futures.generate import whole_span
 from roofspring.rain.record import FloatArray, RainRecord
 
 MONTH_DAYS = np.array([31, 28.25, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
-
-LEAST_MEAN = 1.03
-"""Least mean rain of a wet day over the threshold of one; engineering choice."""
 
 SHAPE_LIMITS = (0.4, 2.0)
 """Of the gamma law from normals; engineering choice."""
@@ -92,6 +89,13 @@ class MonthlyNormals:
     ------
     RangeError (REC-067)
         Not twelve values, one outside its limits, or rain without wet days.
+
+    Examples
+    --------
+    >>> normals = MonthlyNormals(rain_m=(0.06,) * 12, wet_days=(10,) * 12, place="Alder Bench")
+    >>> future = normals.model().simulate(years=30, seed=1)
+    >>> [f.code for f in future.findings]
+    ['REC-150', 'REC-157']
     """
 
     rain_m: Twelve
