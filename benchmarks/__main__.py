@@ -12,7 +12,7 @@ from pathlib import Path
 import numba
 import numpy as np
 
-from benchmarks import capacity_curve, cold_start, daily_balance, engine
+from benchmarks import capacity_curve, cold_start, daily_balance, engine, rain
 from benchmarks.harness import FULL, QUICK, Effort, Table
 
 RESULTS = Path(__file__).with_name("results") / "latest.md"
@@ -34,6 +34,7 @@ SUITES: dict[str, Callable[[Effort], tuple[Table, ...]]] = {
     "daily_balance": _daily_balance,
     "capacity_curve": _capacity_curve,
     "engine": engine.measure,
+    "rain": rain.measure,
     "cold_start": _cold_start,
 }
 

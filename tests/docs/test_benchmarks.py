@@ -1,7 +1,8 @@
 """The benchmarks still compare like with like. Equality only: no test looks at a clock.
 
 Each suite checks its contestants against plain Python that states the rule as it is printed
-(JENKINS_1978, FEWKES_BUTLER_2000), or against the same kernel bodies run without compilation.
+(JENKINS_1978, FEWKES_BUTLER_2000), against the same kernel bodies run without compilation, or
+against a general reader of tables.
 """
 
 from __future__ import annotations
@@ -34,6 +35,14 @@ def test_compiled_engine_gives_the_bits_of_plain_python() -> None:
     from benchmarks.harness import QUICK
 
     engine.check(QUICK)
+
+
+def test_rain_is_read_as_a_general_reader_reads_it_and_made_alike_twice() -> None:
+    pytest.importorskip("pandas")
+    from benchmarks import rain
+    from benchmarks.harness import QUICK
+
+    rain.check(QUICK)
 
 
 def test_a_wrong_contestant_is_caught() -> None:

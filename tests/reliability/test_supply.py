@@ -86,11 +86,12 @@ def test_the_months_add_up_to_the_totals() -> None:
     assert books == pytest.approx(answer.stores[0].end_m3, abs=1e-9)
 
 
-def test_how_rain_is_spread_within_the_day_is_shown_three_ways() -> None:
+def test_how_rain_is_spread_within_the_day_is_shown_four_ways() -> None:
     record = read(DATA / "seattle_daily_2012_2015.csv")
     text = (ONE_TANK, use("u", "a", "90 L/day"))
     answer, _ = assess_supply(plan_of(*text), record)
-    rows = dict(answer.within_day_served)
+    rows = {w.method: w.served_frac for w in answer.within_day_ways}
+    assert set(rows) == {"even", "type2", "block", "cascade"}
     assert rows["type2"] == answer.served_frac
     for pattern, served in rows.items():
         plan = plan_of(*text, f'[rain]\nwithin-day = "{pattern}"\n')

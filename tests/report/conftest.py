@@ -26,6 +26,7 @@ from roofspring.reliability.answer import (
     StoreAnswer,
     SupplyAnswer,
     UseAnswer,
+    WithinDay,
 )
 from roofspring.report.document import DesignDocument
 
@@ -144,7 +145,11 @@ def synthetic_supply(plan: Plan, run: RunResult, findings: tuple[Finding, ...]) 
         filled_frac=0.012,
         invented=True,
         within_day="type2",
-        within_day_served=(("even", 0.951), ("type2", 0.944), ("block", 0.932)),
+        within_day_ways=(
+            WithinDay("even", 0.951, 100.0, 2.0),
+            WithinDay("type2", 0.944, 99.0, 5.0),
+            WithinDay("block", 0.932, 98.0, 9.0),
+        ),
         uses=uses,
         stores=stores,
         months=months,

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from roofspring import __version__
-from roofspring.cli.commands import answers, files, words
+from roofspring.cli.commands import answers, files, rain, words
 
 app = typer.Typer(
     name="roofspring",
@@ -45,7 +45,11 @@ app.command("levels")(answers.levels)
 app.command("explain")(words.explain)
 app.command("doctor")(words.doctor)
 rain_app = typer.Typer(help="Rain records.", no_args_is_help=True, rich_markup_mode=None)
-rain_app.command("inspect")(words.rain_inspect)
+rain_app.command("read")(rain.read)
+rain_app.command("inspect")(rain.inspect)
+rain_app.command("make")(rain.make)
+rain_app.command("fetch")(rain.fetch)
+rain_app.command("near")(rain.near)
 app.add_typer(rain_app, name="rain")
 
 

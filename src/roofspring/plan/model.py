@@ -104,10 +104,12 @@ class RainBlock(Block):
         "Step that tips are added up to", alias="tip-step", default=300.0, source=ENGINEERING_CHOICE
     )
     sheet: Text | None = given("Sheet of a spreadsheet", derived="the first sheet")
-    fill: Literal["none", "same-season", "normal-ratio", "inverse-distance", "quantile-map"] = given(
-        "How gaps are filled; the last three need a neighbour",
-        default="same-season",
-        source=ENGINEERING_CHOICE,
+    fill: Literal["none", "same-season", "normal-ratio", "inverse-distance", "quantile-map"] = (
+        given(
+            "How gaps are filled; the last three need a neighbour",
+            default="same-season",
+            source=ENGINEERING_CHOICE,
+        )
     )
     within_day: Literal["even", "type2", "block", "cascade"] = given(
         "How a day's rain is spread over the day, for a daily record",
@@ -139,9 +141,7 @@ class Normals(Block):
     rain_m: tuple[SmallLength, ...] = given(
         "Mean rain of each of the twelve months, January first", alias="rain"
     )
-    wet_days: tuple[Factor, ...] = given(
-        "Mean number of wet days of each month", alias="wet-days"
-    )
+    wet_days: tuple[Factor, ...] = given("Mean number of wet days of each month", alias="wet-days")
     wet_day_m: SmallLength = given(
         "Least rain that counts as a wet day", alias="wet-day", default=1e-3, source="ETCCDI_2009"
     )

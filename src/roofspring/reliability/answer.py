@@ -83,6 +83,47 @@ class ReferenceMethod:
 
 
 @dataclass(frozen=True)
+class WithinDay:
+    """The answer when a day's rain falls in one way within the day.
+
+    ``first_spill_m3_per_year`` is what spills from the stores that roofs fill directly: how much
+    of the storms the raw tank misses.
+    """
+
+    method: str
+    served_frac: float
+    caught_m3_per_year: float
+    first_spill_m3_per_year: float
+
+
+@dataclass(frozen=True)
+class Band:
+    """5th, 50th and 95th percentile over many futures."""
+
+    p05: float
+    p50: float
+    p95: float
+
+
+@dataclass(frozen=True)
+class Futures:
+    """The plan under many invented records of one model."""
+
+    sentence: str
+    model: str
+    members: int
+    years: int
+    seed: int
+    served_frac: Band
+    days_short_per_year: Band
+    short_years_frac: Band
+    """Share of calendar years with a shortage."""
+    acceptance: str
+    """Where the model's rain differs from the record it was fitted to; empty without a record."""
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
 class SupplyAnswer:
     """Everything the `supply` question answers. JSON keys as in the command contract."""
 
@@ -107,8 +148,8 @@ class SupplyAnswer:
     filled_frac: float
     invented: bool
     within_day: str
-    within_day_served: tuple[tuple[str, float], ...]
-    """Served share under each way of spreading a day's rain; empty for a sub-daily record."""
+    within_day_ways: tuple[WithinDay, ...]
+    """The answer under each way of spreading a day's rain; empty for a sub-daily record."""
     uses: tuple[UseAnswer, ...]
     stores: tuple[StoreAnswer, ...]
     months: tuple[Month, ...]
@@ -118,6 +159,8 @@ class SupplyAnswer:
     residual_m3: float
     findings: tuple[Finding, ...]
     provenance: Provenance
+    futures: Futures | None = None
+    """The same plan under many invented records; None when none were asked for."""
 
     def to_dict(self) -> dict[str, Any]:
         """Plain dictionary for JSON."""

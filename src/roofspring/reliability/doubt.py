@@ -57,7 +57,9 @@ def yearly_chance(bad_years: int, years: int, *, level_frac: float = 0.90) -> tu
     return float(low), float(high)
 
 
-def doubt_words(result: RunResult, short: npt.NDArray[np.bool_]) -> str:
+def doubt_words(
+    result: RunResult, short: npt.NDArray[np.bool_], *, invented: bool = False
+) -> str:
     """Plain statement of what the length of the record allows to be said."""
     years = whole_years(result)
     if len(years) < LEAST_YEARS_FOR_BAND:
@@ -67,6 +69,11 @@ def doubt_words(result: RunResult, short: npt.NDArray[np.bool_]) -> str:
             "be missing from it."
         )
     bad = sum(bool(short[m].any()) for m in years)
+    if invented:
+        return (
+            f"{bad} of {len(years)} invented years had a shortage. More invented years would not "
+            "make your sky any better known: only a measured record can."
+        )
     low, high = yearly_chance(bad, len(years))
     return (
         f"{bad} of {len(years)} whole years had a shortage. From that alone the chance of a year "

@@ -23,6 +23,21 @@ FloatArray = npt.NDArray[np.float64]
 
 def caught_m3_by_day(plan: Plan, result: RunResult) -> FloatArray:
     """Roof water that reached a tank or filter, after screen and first flush, each day [m3]."""
+    return _sum(result, _catching(plan, result))
+
+
+def first_spill_m3_by_day(plan: Plan, result: RunResult) -> FloatArray:
+    """What spilled from the tanks and filters that roof water reaches first, each day [m3]."""
+    first = {
+        arc.to_part
+        for arc, catching in zip(result.arcs, _catching(plan, result), strict=True)
+        if catching
+    }
+    return _sum(result, [arc.kind == "overflow" and arc.from_part in first for arc in result.arcs])
+
+
+def _catching(plan: Plan, result: RunResult) -> list[bool]:
+    """The arcs by which roof water enters the first tank or filter on its way."""
     parts = dict(plan.parts())
     runoff = {p for p, part in parts.items() if isinstance(part, (Roof, Screen, FirstFlush))}
     grown = True
@@ -35,15 +50,12 @@ def caught_m3_by_day(plan: Plan, result: RunResult) -> FloatArray:
         } - runoff
         runoff |= more
         grown = bool(more)
-    return _sum(
-        result,
-        [
-            arc.kind in ("pass", "reject", "weep")
-            and arc.from_part in runoff
-            and isinstance(parts.get(arc.to_part), (Tank, Filter))
-            for arc in result.arcs
-        ],
-    )
+    return [
+        arc.kind in ("pass", "reject", "weep")
+        and arc.from_part in runoff
+        and isinstance(parts.get(arc.to_part), (Tank, Filter))
+        for arc in result.arcs
+    ]
 
 
 def gone_m3_by_day(plan: Plan, result: RunResult) -> FloatArray:

@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from roofspring.errors import ranked
 from roofspring.network.assemble import Assembled, assemble
+from roofspring.network.forcing import CASCADE
 from roofspring.network.result import RunResult
 from roofspring.network.simulate import simulate
 from roofspring.plan.model import Plan
@@ -16,12 +17,17 @@ from roofspring.reliability.answer import (
     StoreAnswer,
     SupplyAnswer,
     UseAnswer,
+    WithinDay,
 )
 from roofspring.reliability.capacity import capacity_curve
 from roofspring.reliability.compare import reference_methods
 from roofspring.reliability.doubt import doubt_words, resampled_band
 from roofspring.reliability.findings import supply_findings
-from roofspring.reliability.flows import caught_m3_by_day, gone_m3_by_day
+from roofspring.reliability.flows import (
+    caught_m3_by_day,
+    first_spill_m3_by_day,
+    gone_m3_by_day,
+)
 from roofspring.reliability.reference import SHORT_TOLERANCE_M3
 
 BoolArray = npt.NDArray[np.bool_]
@@ -65,7 +71,7 @@ def assess_supply(
     answer = SupplyAnswer(
         show=plan.show,
         sentence=_sentence(record, uses, any_short, wanted, delivered, result),
-        doubt=doubt_words(result, any_short),
+        doubt=doubt_words(result, any_short, invented=record.invented),
         years=result.years,
         rain_mm_per_year=record.mean_m_per_year * 1000.0,
         fell_m3=fell,
@@ -81,7 +87,7 @@ def assess_supply(
         filled_frac=record.filled_frac,
         invented=record.invented,
         within_day=plan.rain.within_day if record.steps_per_day_count == 1 else "the record's own",
-        within_day_served=_within_day(plan, record, assembled, share(delivered, wanted)),
+        within_day_ways=_within_day(plan, record, assembled, result),
         uses=uses,
         stores=stores,
         months=_months(record, result, caught, gone),
@@ -218,17 +224,24 @@ def _months(
 
 
 def _within_day(
-    plan: Plan, record: RainRecord, assembled: Assembled, own: float
-) -> tuple[tuple[str, float], ...]:
+    plan: Plan, record: RainRecord, assembled: Assembled, own: RunResult
+) -> tuple[WithinDay, ...]:
     if record.steps_per_day_count > 1:
         return ()
-    rows: list[tuple[str, float]] = []
-    for method in WITHIN_DAY:
-        if method == plan.rain.within_day:
-            rows.append((method, own))
-            continue
-        other = simulate(plan, record, assembled=assembled, within_day=method)
-        rows.append((method, share(float(other.delivered_m3.sum()), float(other.wanted_m3.sum()))))
+    rows = []
+    for method in (*WITHIN_DAY, CASCADE):
+        result = own
+        if method != plan.rain.within_day:
+            result = simulate(plan, record, assembled=assembled, within_day=method)
+        rows.append(
+            WithinDay(
+                method=method,
+                served_frac=share(float(result.delivered_m3.sum()), float(result.wanted_m3.sum())),
+                caught_m3_per_year=float(caught_m3_by_day(plan, result).sum()) / result.years,
+                first_spill_m3_per_year=float(first_spill_m3_by_day(plan, result).sum())
+                / result.years,
+            )
+        )
     return tuple(rows)
 
 

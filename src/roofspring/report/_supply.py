@@ -31,6 +31,7 @@ class SupplyBlock:
 
     band: str
     doubt: str
+    futures: tuple[str, ...]
     charts: tuple[Figure, ...]
     facts: tuple[tuple[str, str], ...]
     uses: Table
@@ -44,6 +45,9 @@ def supply_block(plan: Plan, run: RunResult, supply: SupplyAnswer) -> SupplyBloc
     return SupplyBlock(
         band=_band(supply),
         doubt=supply.doubt,
+        futures=()
+        if supply.futures is None
+        else (supply.futures.sentence, supply.futures.acceptance),
         charts=tuple(
             Figure(c.id, c.title, c.caption, Markup(c.svg)) for c in all_charts(plan, run, supply)
         ),
@@ -51,11 +55,7 @@ def supply_block(plan: Plan, run: RunResult, supply: SupplyAnswer) -> SupplyBloc
         uses=_uses(supply, plan.show),
         stores=_stores(plan, supply),
         methods=_methods(supply, plan.show),
-        within_day=Table(
-            ("A day's rain spread", "Share served"),
-            tuple((WITHIN_DAY_WORDS.get(w, w), percent(s)) for w, s in supply.within_day_served),
-            frozenset({1}),
-        ),
+        within_day=_within_day(supply, plan.show),
     )
 
 
@@ -84,6 +84,28 @@ def _band(supply: SupplyAnswer) -> str:
     return (
         f"{words} Drawing the years of the record again and again gives "
         f"{percent(supply.served_low_frac)} to {percent(supply.served_high_frac)} (90 % band)."
+    )
+
+
+def _within_day(supply: SupplyAnswer, units: UnitSet) -> Table:
+    unit = UNIT_SETS[units]["volume"][0]
+    return Table(
+        (
+            "A day's rain spread",
+            "Share served",
+            f"Caught [{unit}/year]",
+            f"Spilled by the first store [{unit}/year]",
+        ),
+        tuple(
+            (
+                WITHIN_DAY_WORDS.get(w.method, w.method),
+                percent(w.served_frac),
+                _number(w.caught_m3_per_year, units),
+                _number(w.first_spill_m3_per_year, units),
+            )
+            for w in supply.within_day_ways
+        ),
+        frozenset({1, 2, 3}),
     )
 
 

@@ -13,6 +13,7 @@ WITHIN_DAY_WORDS = {
     "even": "evenly over the day",
     "type2": "as a storm with its peak at midday (type II pattern)",
     "block": "in one block",
+    "cascade": "in ragged five-minute bursts (random cascade)",
 }
 
 POUNDS_PER_TONNE = 1000.0 / 0.45359237

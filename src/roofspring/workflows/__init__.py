@@ -4,31 +4,45 @@ from roofspring.workflows.answers import check, levels, supply
 from roofspring.workflows.demo import demo_record, write_demo
 from roofspring.workflows.design import DesignAnswer, design
 from roofspring.workflows.opening import open_plan, open_with_rain
-from roofspring.workflows.words import (
+from roofspring.workflows.records import (
+    MadeRain,
     RainAnswer,
+    RecordFile,
+    fetch_rain,
+    inspect_rain,
+    make_rain,
+    near_stations,
+    read_rain,
+)
+from roofspring.workflows.words import (
     doctor,
     explain_code,
     explain_value,
     free_place,
-    inspect_rain,
     new,
 )
 
 __all__ = [
     "DesignAnswer",
+    "MadeRain",
     "RainAnswer",
+    "RecordFile",
     "check",
     "demo_record",
     "design",
     "doctor",
     "explain_code",
     "explain_value",
+    "fetch_rain",
     "free_place",
     "inspect_rain",
     "levels",
+    "make_rain",
+    "near_stations",
     "new",
     "open_plan",
     "open_with_rain",
+    "read_rain",
     "supply",
     "write_demo",
 ]

@@ -10,14 +10,46 @@ from roofspring.network.assemble import assemble
 from roofspring.network.frost import frost_findings
 from roofspring.network.levels import LevelsAnswer, assess_levels
 from roofspring.plan.read import LoadedPlan
-from roofspring.reliability.answer import SupplyAnswer
+from roofspring.reliability.answer import Futures, SupplyAnswer
+from roofspring.reliability.futures import fitted_futures, run_futures
 from roofspring.reliability.supply import assess_supply
 from roofspring.safety import path_findings
-from roofspring.workflows.opening import Progress, located, open_plan, open_with_rain, run_words
+from roofspring.workflows.opening import (
+    Opened,
+    Progress,
+    has_rain,
+    located,
+    normals_model,
+    open_plan,
+    open_with_rain,
+    rain_of,
+    run_words,
+)
+
+NORMALS_FUTURES = 40
 
 
-def supply(path: Path, *, progress: Progress | None = None) -> SupplyAnswer:
+def supply(
+    path: Path,
+    *,
+    futures: int | None = None,
+    model: str | None = None,
+    seed: int = 1,
+    progress: Progress | None = None,
+) -> SupplyAnswer:
     """Will it last? Run the plan at a path through its rain record.
+
+    Parameters
+    ----------
+    path : Path
+    futures : int, optional
+        Invented records to run it through as well, as long as the record. None is 0 for a measured
+        record, and 40 for monthly normals, whose doubt only futures show.
+    model : str, optional
+        Model of rain, a name in `roofspring.rain.futures.MODELS`.
+    seed : int
+        For the futures.
+    progress : callable, optional
 
     Raises
     ------
@@ -29,8 +61,47 @@ def supply(path: Path, *, progress: Progress | None = None) -> SupplyAnswer:
         progress(run_words(opened.record))
     with located(opened.loaded):
         answer, run = assess_supply(opened.loaded.plan, opened.record, plan_hash=opened.loaded.hash)
-    findings = (*answer.findings, *path_findings(opened.loaded.plan, run))
-    return replace(answer, findings=ranked(findings))
+    made = make_futures(opened, members=futures, model=model, seed=seed, progress=progress)
+    findings = (
+        *answer.findings,
+        *path_findings(opened.loaded.plan, run),
+        *(made.findings if made else ()),
+    )
+    return replace(answer, futures=made, findings=ranked(dict.fromkeys(findings)))
+
+
+def make_futures(
+    opened: Opened,
+    *,
+    members: int | None = None,
+    model: str | None = None,
+    seed: int = 1,
+    progress: Progress | None = None,
+) -> Futures | None:
+    """Run the plan through invented records; None when none are asked for.
+
+    Raises
+    ------
+    RangeError, RecordError
+        No such model, or a record it cannot be fitted to.
+    """
+    plan, record = opened.loaded.plan, opened.record
+    if members is None:
+        members = NORMALS_FUTURES if plan.normals is not None else 0
+    if members == 0:
+        return None
+    if progress is not None:
+        progress(f"running {members} invented futures through the plan")
+    if plan.normals is not None:
+        return run_futures(
+            plan,
+            normals_model(plan),
+            name="monthly normals",
+            members=members,
+            years=plan.normals.years_count,
+            seed=seed,
+        )
+    return fitted_futures(plan, record, members=members, model=model, seed=seed)
 
 
 def levels(path: Path) -> LevelsAnswer:
@@ -62,8 +133,8 @@ def check(path: Path) -> tuple[LoadedPlan, tuple[Finding, ...]]:
         findings.extend(assemble(loaded.plan).findings)
         findings.extend(assess_levels(loaded.plan).findings)
     findings.extend(path_findings(loaded.plan))
-    if loaded.plan.rain.file is not None:
-        opened = open_with_rain(path)
-        findings.extend(opened.record.findings)
-        findings.extend(frost_findings(opened.record))
+    if has_rain(loaded.plan):
+        record = rain_of(loaded)
+        findings.extend(record.findings)
+        findings.extend(frost_findings(record))
     return loaded, ranked(findings)

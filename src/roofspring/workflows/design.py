@@ -23,11 +23,14 @@ from roofspring.reliability.supply import assess_supply
 from roofspring.report.document import WILL_IT_LAST, DesignDocument
 from roofspring.report.render import render_html
 from roofspring.safety import path_findings
+from roofspring.workflows.answers import make_futures
 from roofspring.workflows.opening import (
+    Opened,
     Progress,
+    has_rain,
     located,
     open_plan,
-    open_with_rain,
+    rain_of,
     run_words,
 )
 from roofspring.workflows.records import record_words
@@ -64,7 +67,11 @@ class DesignAnswer:
 
 
 def design(
-    path: Path, *, out: Path | None = None, progress: Progress | None = None
+    path: Path,
+    *,
+    out: Path | None = None,
+    futures: int | None = None,
+    progress: Progress | None = None,
 ) -> DesignAnswer:
     """Answer every question of the plan at a path that it can answer, and write the report.
 
@@ -77,6 +84,8 @@ def design(
         Plan file, or the folder that holds it.
     out : Path, optional
         Folder for the report; ``report`` beside the plan when not given. Made when missing.
+    futures : int, optional
+        Invented records to run it through as well; see `roofspring.workflows.answers.supply`.
     progress : callable, optional
         Told what is being done, one short line each.
 
@@ -95,7 +104,7 @@ def design(
     tell("reading the plan and the rain record")
     loaded = open_plan(path)
     plan = loaded.plan
-    record = open_with_rain(path).record if plan.rain.file is not None else None
+    record = rain_of(loaded) if has_rain(plan) else None
     supply = run = None
     lack = _lack(plan)
     provenance = Provenance(__version__, loaded.hash, record.hash if record else "", 0.0)
@@ -107,10 +116,13 @@ def design(
             tell(run_words(record))
             supply, run = assess_supply(plan, record, plan_hash=loaded.hash)
             provenance = run.provenance
+            made = make_futures(Opened(loaded, record), members=futures, progress=tell)
+            supply = replace(supply, futures=made)
     findings = ranked(
         (
             *(supply.findings if supply else assembled.findings),
             *(record.findings if record and not supply else ()),
+            *(supply.futures.findings if supply and supply.futures else ()),
             *_unanswered(lack),
             *levels.findings,
             *path_findings(plan, run),
@@ -165,7 +177,7 @@ def _lack(plan: Plan) -> tuple[_Lack, ...]:
     """What the plan must have before rain can be run through it, and does not."""
     needed = (
         (
-            plan.rain.file,
+            has_rain(plan),
             _Lack(
                 "rain record",
                 "rain.file",

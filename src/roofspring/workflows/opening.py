@@ -126,16 +126,14 @@ def normals_model(plan: Plan) -> NormalsModel:
     assert normals is not None
     high, low = normals.tmax_degc, normals.tmin_degc
     pairs = None if high is None or low is None else tuple(zip(high, low, strict=True))
-    return NormalsModel(
-        MonthlyNormals(
-            rain_m=normals.rain_m,
-            wet_days=normals.wet_days,
-            wet_day_m=normals.wet_day_m,
-            tmean_degc=None if pairs is None else tuple(0.5 * (h + lo) for h, lo in pairs),
-            trange_degc=None if pairs is None else tuple(h - lo for h, lo in pairs),
-            place=plan.name,
-        )
-    )
+    return MonthlyNormals(
+        rain_m=normals.rain_m,
+        wet_days=normals.wet_days,
+        wet_day_m=normals.wet_day_m,
+        tmean_degc=None if pairs is None else tuple(0.5 * (h + lo) for h, lo in pairs),
+        trange_degc=None if pairs is None else tuple(h - lo for h, lo in pairs),
+        place=plan.name,
+    ).model()
 
 
 def run_words(record: RainRecord) -> str:

@@ -1,26 +1,23 @@
-"""Explain a value, a code, a rain record, or this installation."""
+"""Explain a value, a code, or this installation; begin a new plan."""
 
 from __future__ import annotations
 
 import difflib
 import importlib.metadata
 import platform
-from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from roofspring import __version__, rain
-from roofspring.errors import Finding, OutputError, PlanError, Problem, codes, ranked
+from roofspring import __version__
+from roofspring.errors import OutputError, PlanError, Problem, codes
 from roofspring.files import make_folder, write_text_atomic
 from roofspring.network.assemble import assemble
 from roofspring.plan.explain import explain
 from roofspring.plan.new import NewPlanAnswers, new_plan
 from roofspring.plan.read import PLAN_FILE, read_plan
-from roofspring.rain import RainSummary
 from roofspring.sources import cite
 from roofspring.units import show
 from roofspring.workflows.opening import located
-from roofspring.workflows.records import record_words
 
 
 def explain_value(path: Path, field: str) -> dict[str, Any]:
@@ -86,36 +83,6 @@ def explain_code(code: str) -> dict[str, str]:
             )
         )
     return {"code": code.strip().upper(), **entry}
-
-
-@dataclass(frozen=True)
-class RainAnswer:
-    """What a rain record holds and what is doubtful about it."""
-
-    words: str
-    summary: RainSummary
-    filled_frac: float
-    findings: tuple[Finding, ...]
-
-    def to_dict(self) -> dict[str, Any]:
-        """Plain dictionary for JSON."""
-        return asdict(self)
-
-
-def inspect_rain(
-    file: Path, *, form: str | None = None, unit: str | None = None, station: str | None = None
-) -> RainAnswer:
-    """Read a rain record and describe it.
-
-    Raises
-    ------
-    RecordError
-        Every problem of the file.
-    """
-    record = rain.read(file, form=form, unit=unit, station=station)
-    return RainAnswer(
-        record_words(record), rain.describe(record), record.filled_frac, ranked(record.findings)
-    )
 
 
 def free_place(folder: Path) -> Path:

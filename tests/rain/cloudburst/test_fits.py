@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import lmoments3  # type: ignore[import-untyped]  # publishes no types
+import lmoments3
 import numpy as np
 import numpy.typing as npt
 import pytest

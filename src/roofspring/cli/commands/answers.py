@@ -16,6 +16,10 @@ if TYPE_CHECKING:
 PlanPath = Annotated[Path, typer.Argument(metavar="PLAN", help="Plan file, or its folder.")]
 Json = Annotated[bool, typer.Option("--json", help="One JSON object on stdout, nothing else.")]
 Strict = Annotated[bool, typer.Option("--strict", help="End with 1 when a finding says stop.")]
+FutureCount = Annotated[
+    int | None,
+    typer.Option("--futures", min=0, max=10_000, help="Invented records to run through as well."),
+]
 Out = Annotated[
     Path | None, typer.Option("--out", metavar="DIR", help="Folder for what is written.")
 ]
@@ -53,12 +57,18 @@ def _counted(count: int, word: str) -> str:
     return f"{count or 'no'} {word}{'' if count == 1 else 's'}"
 
 
-def design(plan: PlanPath, json: Json = False, out: Out = None, strict: Strict = False) -> None:
+def design(
+    plan: PlanPath,
+    json: Json = False,
+    out: Out = None,
+    futures: FutureCount = None,
+    strict: Strict = False,
+) -> None:
     """The main job: answer every question, rank what is wrong, write the report."""
     from roofspring import workflows
 
     with show.working("reading the plan", quiet=json) as tell:
-        answer = workflows.design(plan, out=out, progress=tell)
+        answer = workflows.design(plan, out=out, futures=futures, progress=tell)
     if json:
         show.print_json(answer.to_dict())
     else:
@@ -76,12 +86,22 @@ def design(plan: PlanPath, json: Json = False, out: Out = None, strict: Strict =
     raise typer.Exit(show.stop_code(answer.findings, strict=strict))
 
 
-def supply(plan: PlanPath, json: Json = False, strict: Strict = False) -> None:
+def supply(
+    plan: PlanPath,
+    json: Json = False,
+    futures: FutureCount = None,
+    model: Annotated[
+        str | None,
+        typer.Option("--model", help="Model of rain for the futures, like whole-years."),
+    ] = None,
+    seed: Annotated[int, typer.Option("--seed", help="Another number, other futures.")] = 1,
+    strict: Strict = False,
+) -> None:
     """Will it last? Every tank and use through the whole rain record."""
     from roofspring import workflows
 
     with show.working("reading the plan", quiet=json) as tell:
-        answer = workflows.supply(plan, progress=tell)
+        answer = workflows.supply(plan, futures=futures, model=model, seed=seed, progress=tell)
     if json:
         show.print_json(answer.to_dict())
     else:
@@ -100,6 +120,14 @@ def _print_supply(answer: SupplyAnswer) -> None:
     units: UnitSet = answer.show
     show.print_text(f"Will it last?  {answer.sentence}")
     show.print_text(answer.doubt)
+    if answer.futures is not None:
+        show.print_text(answer.futures.sentence)
+        if answer.futures.acceptance:
+            show.print_text(answer.futures.acceptance)
+    if answer.filled_frac > 0.0:
+        show.print_text(
+            f"{100 * answer.filled_frac:.1f} % of the rain was filled in, not measured."
+        )
     years = answer.years
     show.print_table(
         (

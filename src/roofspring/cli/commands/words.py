@@ -47,36 +47,6 @@ def explain(
         show.print_text(f"Allowed: {found['allowed']}")
 
 
-def rain_inspect(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="Rain record.")],
-    form: Annotated[
-        str | None, typer.Option("--form", help="csv, ghcn-dly or ghcn-csv; told from the file.")
-    ] = None,
-    unit: Annotated[
-        str | None, typer.Option("--unit", help="mm, cm or in, where the file does not say.")
-    ] = None,
-    station: Annotated[
-        str | None, typer.Option("--station", help="Station id, where the file holds several.")
-    ] = None,
-    json: Json = False,
-) -> None:
-    """Read a rain record and say what is in it and what is doubtful."""
-    from roofspring import workflows
-
-    answer = workflows.inspect_rain(file, form=form, unit=unit, station=station)
-    if json:
-        show.print_json(answer.to_dict())
-        return
-    s = answer.summary
-    show.print_text(answer.words)
-    show.print_text(
-        f"{s.mean_m_per_year * 1000:.0f} mm a year on {s.wet_days_per_year:.0f} wet days; longest "
-        f"dry spell {s.longest_dry_days} days, {s.longest_dry_first} to {s.longest_dry_last}; "
-        f"wettest day {s.greatest_day_m * 1000:.0f} mm, {s.greatest_day}."
-    )
-    show.print_findings(answer.findings)
-
-
 def doctor(json: Json = False) -> None:
     """Say what is installed and what is missing."""
     from roofspring import workflows

@@ -35,7 +35,8 @@ class WeekDays:
         Mean rain of all days [m].
     chance_of_counts_frac, chance_of_depths_frac : float
         Chance of such differences or greater when all days are alike: of the share of wet days
-        (chi-square), and of the depths of wet days (Kruskal and Wallis). 1 with too few days.
+        (chi-square), and of the depths of wet days (Kruskal and Wallis). 1 with too few days, and
+        for depths that are all one, which have no ranks.
     """
 
     days_count: IntArray
@@ -135,7 +136,7 @@ def week_days(days: Days) -> WeekDays:
     odd_counts = odd_depths = 1.0
     if wet.sum() >= 7 * 10 and (~wet).sum() >= 7 * 10:
         odd_counts = float(stats.chi2_contingency(np.array([rainy, count - rainy])).pvalue)
-        if rainy.min() >= 5:
+        if rainy.min() >= 5 and np.ptp(depth[wet]) > 0.0:
             odd_depths = float(stats.kruskal(*(depth[wet & (week == d)] for d in range(7))).pvalue)
     mean = np.bincount(week, depth, 7) / np.maximum(count, 1)
     return WeekDays(count, rainy, mean, odd_counts, odd_depths)

@@ -1,0 +1,174 @@
+"""Commands on rain records."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
+
+import typer
+
+from roofspring.cli import show
+
+if TYPE_CHECKING:
+    from roofspring.workflows import RainAnswer, RecordFile
+
+Json = Annotated[bool, typer.Option("--json", help="One JSON object on stdout, nothing else.")]
+File = Annotated[Path, typer.Argument(metavar="FILE", help="Rain record.")]
+Form = Annotated[
+    str | None, typer.Option("--form", help="csv, xlsx, ghcn-dly, ...; told from the file.")
+]
+Unit = Annotated[
+    str | None, typer.Option("--unit", help="mm, 0.1 mm, cm, in, ..., where the file is silent.")
+]
+Station = Annotated[
+    str | None, typer.Option("--station", help="Station id, where the file holds several.")
+]
+Stamp = Annotated[
+    Literal["start", "end"] | None,
+    typer.Option("--stamp", help="Which end of its step a time marks; start when not given."),
+]
+Tip = Annotated[
+    str | None, typer.Option("--tip", help='Depth of one tip, like "0.2 mm": rows are tips.')
+]
+Sheet = Annotated[str | None, typer.Option("--sheet", help="Sheet of a spreadsheet.")]
+New = Annotated[Path, typer.Option("--out", metavar="CSV", help="New file; never written over.")]
+Downloads = Annotated[
+    Path, typer.Option("--out", metavar="DIR", help="Folder of downloads; made when missing.")
+]
+
+
+def inspect(
+    file: File,
+    form: Form = None,
+    unit: Unit = None,
+    station: Station = None,
+    stamp: Stamp = None,
+    tip: Tip = None,
+    sheet: Sheet = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="DIR", help="Write a page of pictures here.")
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Read a rain record and say what is in it and what is doubtful."""
+    from roofspring import workflows
+
+    record = _record(file, form, unit, station, stamp, tip, sheet)
+    _print_answer(workflows.inspect_rain(record, out=out), json=json)
+
+
+def read(
+    file: File,
+    out: New,
+    form: Form = None,
+    unit: Unit = None,
+    station: Station = None,
+    stamp: Stamp = None,
+    tip: Tip = None,
+    sheet: Sheet = None,
+    fill: Annotated[
+        str, typer.Option("--fill", help="How gaps are filled: same-season or none.")
+    ] = "same-season",
+    json: Json = False,
+) -> None:
+    """Turn a record of any form into a plain CSV with a mark on every value."""
+    from roofspring import workflows
+
+    record = _record(file, form, unit, station, stamp, tip, sheet)
+    _print_answer(workflows.read_rain(record, out=out, fill=fill), json=json)
+
+
+def make(
+    file: File,
+    out: New,
+    model: Annotated[
+        str | None,
+        typer.Option("--model", help="whole-years, markov-1-gamma, ...; by the record's length."),
+    ] = None,
+    years: Annotated[int, typer.Option("--years", help="Years to invent.")] = 30,
+    seed: Annotated[int, typer.Option("--seed", help="Another number, another sky.")] = 1,
+    form: Form = None,
+    unit: Unit = None,
+    station: Station = None,
+    json: Json = False,
+) -> None:
+    """Invent years of rain like those of a record, and say where they differ from it."""
+    from roofspring import workflows
+
+    record = _record(file, form, unit, station, None, None, None)
+    made = workflows.make_rain(record, out=out, model=model, years=years, seed=seed)
+    if json:
+        show.print_json(made.to_dict())
+        return
+    for text in (made.words, *made.fit.splitlines(), *made.acceptance.splitlines()):
+        show.print_text(text)
+    show.print_findings(made.findings)
+    _print_files(made.files)
+
+
+def fetch(
+    station: Annotated[str, typer.Argument(metavar="STATION", help="GHCN-Daily station id.")],
+    out: Downloads = Path("rain-downloads"),
+) -> None:
+    """Get the GHCN-Daily record of a station from its publisher. Needs the internet."""
+    from roofspring import workflows
+
+    with show.working("asking the publisher", quiet=False):
+        path, findings = workflows.fetch_rain(station, folder=out)
+    show.print_findings(findings)
+    _print_files((str(path),))
+
+
+def near(
+    latitude: Annotated[float, typer.Argument(help="Degrees, north positive.")],
+    longitude: Annotated[float, typer.Argument(help="Degrees, east positive.")],
+    count: Annotated[int, typer.Option("--count", help="Stations to list.")] = 5,
+    out: Downloads = Path("rain-downloads"),
+) -> None:
+    """List GHCN-Daily stations near a place, nearest first. Needs the internet once."""
+    from roofspring import workflows
+
+    with show.working("asking the publisher", quiet=False):
+        rows = list(workflows.near_stations(latitude, longitude, folder=out, count=count))
+    show.print_table(("station", "name", "away", "rain"), rows)
+
+
+def _record(
+    file: Path,
+    form: str | None,
+    unit: str | None,
+    station: str | None,
+    stamp: Literal["start", "end"] | None,
+    tip: str | None,
+    sheet: str | None,
+) -> RecordFile:
+    from roofspring import workflows
+
+    return workflows.RecordFile(
+        file, form=form, unit=unit, station=station, stamp=stamp, tip=tip, sheet=sheet
+    )
+
+
+def _print_answer(answer: RainAnswer, *, json: bool) -> None:
+    if json:
+        show.print_json(answer.to_dict())
+        return
+    s = answer.summary
+    show.print_text(answer.words)
+    spell = (
+        f"longest dry spell {s.longest_dry_days} days, {s.longest_dry_first} to "
+        f"{s.longest_dry_last}; "
+        if s.longest_dry_days
+        else ""
+    )
+    show.print_text(
+        f"{s.mean_m_per_year * 1000:.0f} mm a year on {s.wet_days_per_year:.0f} wet days; {spell}"
+        f"wettest day {s.greatest_day_m * 1000:.0f} mm, {s.greatest_day}."
+    )
+    show.print_findings(answer.findings)
+    _print_files(answer.files)
+
+
+def _print_files(files: tuple[str, ...]) -> None:
+    for file in files:
+        show.out().print(f"Written: {file}")

@@ -1,0 +1,34 @@
+"""Numbers of rain in words."""
+
+from __future__ import annotations
+
+from roofspring.rain.cloudburst import Kind
+from roofspring.units import UNIT_SETS, UnitSet, show
+
+
+def depth(value_m: float, units: UnitSet) -> str:
+    """A depth of rain with about three digits and its unit."""
+    _, size, _ = UNIT_SETS[units]["rain"]
+    fine = {"metric": (10.0, 0, 1), "us": (10.0, 1, 2)}[units]
+    return show(value_m, "rain", units=units, digits=fine[1 if value_m / size >= fine[0] else 2])
+
+
+def span(seconds: float) -> str:
+    """A duration in words."""
+    for size, name in ((86400.0, "day"), (3600.0, "hour"), (60.0, "minute")):
+        if seconds >= size * (1.0 - 1e-9):
+            return plural(seconds / size, name)
+    return plural(seconds, "second")
+
+
+def plural(number: float, name: str) -> str:
+    """A number with its noun."""
+    text = f"{number:,.0f}" if number == int(number) else f"{number:.3g}"
+    return f"{text} {name}" + ("" if number == 1 else "s")
+
+
+def often(return_years: float, kind: Kind) -> str:
+    """How rare something is."""
+    if kind == "AEP":
+        return f"In 1 year of {return_years:g}"
+    return f"Once in {plural(return_years, 'year')} on average"
