@@ -170,13 +170,6 @@ def check_making(effort: Effort) -> None:
             raise AssertionError(f"{method}: a day has {worst:g} m more or less than it had")
 
 
-def check(effort: Effort) -> None:
-    """All that must hold before anything is timed."""
-    with tempfile.TemporaryDirectory() as folder:
-        check_reading(*write_files(Path(folder), effort))
-    check_making(effort)
-
-
 STATUS = Path("/proc/self/status")
 
 

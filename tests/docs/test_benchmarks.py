@@ -37,12 +37,19 @@ def test_compiled_engine_gives_the_bits_of_plain_python() -> None:
     engine.check(QUICK)
 
 
-def test_rain_is_read_as_a_general_reader_reads_it_and_made_alike_twice() -> None:
+def test_rain_is_read_as_a_general_reader_reads_it(tmp_path: Path) -> None:
     pytest.importorskip("pandas")
     from benchmarks import rain
     from benchmarks.harness import QUICK
 
-    rain.check(QUICK)
+    rain.check_reading(*rain.write_files(tmp_path, QUICK))
+
+
+def test_rain_is_made_alike_twice_and_days_keep_their_sums() -> None:
+    from benchmarks import rain
+    from benchmarks.harness import QUICK
+
+    rain.check_making(QUICK)
 
 
 def test_a_wrong_contestant_is_caught() -> None:

@@ -247,6 +247,18 @@ def test_weekends_read_on_monday() -> None:
     assert by_day.mean_m.argmax() == 0
 
 
+def test_equal_depths_say_nothing_of_the_week() -> None:
+    # Every third day has 5 mm: the week has 7 days, so that each of them is as wet as the others.
+    depth = np.where(np.arange(2_100) % 3 == 0, 0.005, 0.0)
+    for gauge in (record(depth), record(np.full(2_100, 0.005))):
+        by_day = week_days(gauge)
+        assert by_day.chance_of_depths_frac == 1.0  # by its definition; ranks of ties have none
+        assert by_day.chance_of_counts_frac == pytest.approx(1.0)
+        assert "REC-126" not in {f.code for f in assess(gauge)}
+    depth[1] = 0.006  # one other depth is enough to rank by
+    assert 0.0 < week_days(record(depth)).chance_of_depths_frac < 1.0
+
+
 def test_pettitt_by_hand() -> None:
     # Ranks of 3 1 2 | 6 5 4: U_t = -1, -6, -9, -4, -1 by hand; K = 9; 2 exp(-6 81 / 252) = 0.2907.
     found = pettitt(np.array([30.0, 10.0, 20.0, 60.0, 50.0, 40.0]))

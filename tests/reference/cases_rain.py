@@ -1,4 +1,4 @@
-"""Rain: within the day, extremes and design storms."""
+"""Rain: reading, gaps, made rain, within the day, extremes and design storms."""
 
 from __future__ import annotations
 
@@ -9,9 +9,12 @@ from pathlib import Path
 import numpy as np
 
 from cases import Case
+from rain import test_reader_epw as epw
+from rain import test_reader_usgs as usgs
 from rain.cloudburst.uccle import DAY_MM
-from rain.files import dly_line, put
-from roofspring.rain import RainRecord, load
+from rain.files import codes, dly_line, put
+from roofspring.errors import RecordError
+from roofspring.rain import Kept, RainRecord, load
 from roofspring.rain.cloudburst import (
     AlternatingBlock,
     Huff,
@@ -24,6 +27,10 @@ from roofspring.rain.cloudburst import (
     l_moments,
     short_ratio,
 )
+from roofspring.rain.futures.amounts import gamma_by_thom, mixed_moments
+from roofspring.rain.futures.chain import long_run_wet_frac, rain_moments, wet_days_variance
+from roofspring.rain.gaps import normal_ratio_m
+from roofspring.rain.readers import read_epw_temperature
 from roofspring.rain.within_day import DEFAULT_CASCADE, PulseParameters, pulse_moments
 
 INCH_M = 0.0254
@@ -33,6 +40,7 @@ CHICAGO_IN = np.array([
     0.49, 0.33, 0.96, 0.94, 0.80, 0.62, 0.71, 1.11, 0.64, 0.52, 0.64, 0.34, 0.70, 0.57, 0.92, 0.66,
     0.65, 0.63, 0.60,
 ])  # fmt: skip
+TEN_MM = np.array([1.2, 0.5, 7.4, 3.3, 12.8, 0.3, 5.1, 22.0, 2.4, 0.8])
 DENVER = PlusPowerCurve(96.6, 13.90, 0.97, rate_m_per_s=INCH_M / 3600.0)
 PULSES = PulseParameters(gap_s=50 * 3600.0, length_s=4 * 3600.0, strength_m_per_s=1e-3 / 3600.0)
 
@@ -45,6 +53,46 @@ def _march_1910() -> RainRecord:
     )
     with tempfile.TemporaryDirectory() as folder:
         return load(put(Path(folder), line + "\n", name="a.dly"))
+
+
+def _rdb() -> RainRecord:
+    """Rows of a published answer for site 395740074482628, 28 October 2012."""
+    with tempfile.TemporaryDirectory() as folder:
+        return load(put(Path(folder), usgs.NAMES + usgs.FORMATS + usgs.ROWS))
+
+
+def _epw_fields() -> float:
+    """How many fields a row must have, as the refusal of a shorter one says."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = put(Path(folder), epw.HEAD + "1986,1,1,1,60,?9,4.0\n", name="a.epw")
+        try:
+            read_epw_temperature(path)
+        except RecordError as refusal:
+            (problem,) = refusal.problems
+            assert codes([problem]) == [("REC-008", 9)]
+            return float(problem.allowed.partition(",")[0])
+    raise AssertionError("a short row was taken")
+
+
+def _month() -> tuple[float, float]:
+    """Mean and standard deviation of a month's rain [m]."""
+    return rain_moments(
+        p01_frac=0.2, p11_frac=0.5, days=30, wet_mean_m=0.0075, wet_var_m2=0.75 * 0.010**2
+    )
+
+
+def _made(id_: str, quantity: str, got: Callable[[], float], printed: str, unit: str) -> Case:
+    where = {
+        "G1": ("WILKS_2011", "chain of order 1, 0.2 and 0.5, 30 days"),
+        "G2": ("WILKS_2011", "the same chain, gamma law of shape 0.75 and scale 10 mm"),
+        "G3": ("THOM_1958", "1.2 0.5 7.4 3.3 12.8 0.3 5.1 22.0 2.4 0.8 mm"),
+        "G4": ("WILKS_2011", "weight 0.35, means 12 and 3 mm"),
+    }[id_]
+    note = "Most likely values are 0.7663 and 7.282" if id_ == "G3" else ""
+    return Case(
+        id_, quantity, got, printed, unit, where[0],
+        f"formula from memory; {where[1]}; the number is arithmetic", "computed", note=note,
+    )  # fmt: skip
 
 
 def _library(id_: str, quantity: str, got: Callable[[], float], printed: str) -> Case:
@@ -120,6 +168,50 @@ CASES = [
     Case(
         "R1", "rain of 16 March 1910 at USW00093986", lambda: _march_1910().depth_m[15] * 1e3,
         "12.7", "mm", "MENNE_2012", "a line of the publisher's own file", "confirmed",
+    ),
+    Case(
+        "R4", "first measured rain in a published RDB answer, hour of the day",
+        lambda: float(np.flatnonzero(_rdb().kept == Kept.MEASURED)[0]) / 4.0, "13.25", "h",
+        "USGS_RDB_DOC", "rows of an answer for site 395740074482628", "quoted",
+        note="The row before it, 13:00, is empty. The publisher's own sample of the form holds no "
+        "precipitation and is refused",
+    ),
+    Case(
+        "R4", "measured values in the same answer",
+        lambda: float((_rdb().kept == Kept.MEASURED).sum()), "3", "", "USGS_RDB_DOC",
+        "rows of an answer for site 395740074482628", "quoted",
+    ),
+    Case(
+        "R5", "fields in a row of EPW", _epw_fields, "35", "", "CRAWLEY_1999",
+        "order of the fields", "quoted",
+        note="Rain, field 34, is refused whatever it holds: 999 where missing, mostly 0",
+    ),
+    Case(
+        "R6", "normal ratio, rain at D from A, B and C",
+        lambda: 100.0 * normal_ratio_m(
+            [0.9111, 0.7223, 0.7989], normals_m=[0.8097, 0.6759, 0.7628], normal_m=0.9201
+        ),
+        "99.41", "cm", "SUBRAMANYA_EH", "worked example, inputs and answer remembered", "memory",
+    ),
+    _made(
+        "G1", "share of wet days", lambda: float(long_run_wet_frac(np.array([0.2, 0.5]))),
+        "0.285714", "",
+    ),
+    _made(
+        "G1", "variance of the number of wet days",
+        lambda: wet_days_variance(p01_frac=0.2, p11_frac=0.5, days=30), "11.1204", "",
+    ),
+    _made("G2", "mean rain of a month", lambda: _month()[0] * 1e3, "64.286", "mm"),
+    _made("G2", "spread of a month's rain", lambda: _month()[1] * 1e3, "35.614", "mm"),
+    _made("G3", "gamma law by Thom, shape", lambda: gamma_by_thom(TEN_MM)[0], "0.7792", ""),
+    _made("G3", "gamma law by Thom, scale", lambda: gamma_by_thom(TEN_MM)[1], "7.161", "mm"),
+    _made(
+        "G4", "mixed exponential, mean",
+        lambda: mixed_moments(weight_frac=0.35, heavy_m=12.0, light_m=3.0)[0], "6.15", "mm",
+    ),
+    _made(
+        "G4", "mixed exponential, variance",
+        lambda: mixed_moments(weight_frac=0.35, heavy_m=12.0, light_m=3.0)[1], "74.6775", "mm²",
     ),
     _pulses("mean rain", lambda: pulse_moments(PULSES, step_s=86_400.0).mean_m * 1e3, "1.92", "mm"),
     _pulses(

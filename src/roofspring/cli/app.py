@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from roofspring import __version__
-from roofspring.cli.commands import answers, files, rain, words
+from roofspring.cli.commands import answers, files, rain, storm, words
 
 app = typer.Typer(
     name="roofspring",
@@ -41,6 +41,7 @@ app.command("demo")(files.demo)
 app.command("check")(answers.check)
 app.command("design")(answers.design)
 app.command("supply")(answers.supply)
+app.command("storm")(storm.storm)
 app.command("levels")(answers.levels)
 app.command("explain")(words.explain)
 app.command("doctor")(words.doctor)

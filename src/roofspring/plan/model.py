@@ -81,6 +81,10 @@ class RainBlock(Block):
     """The rain record."""
 
     file: Text | None = given("Rain record, a path beside the plan file", default=None)
+    table: Text | None = given(
+        "Published table of rain depths by duration and return period, a path beside the plan file",
+        default=None,
+    )
     form: RainForm | None = given(
         "Format of the record", derived="told from the content of the file"
     )

@@ -57,9 +57,7 @@ def yearly_chance(bad_years: int, years: int, *, level_frac: float = 0.90) -> tu
     return float(low), float(high)
 
 
-def doubt_words(
-    result: RunResult, short: npt.NDArray[np.bool_], *, invented: bool = False
-) -> str:
+def doubt_words(result: RunResult, short: npt.NDArray[np.bool_], *, invented: bool = False) -> str:
     """Plain statement of what the length of the record allows to be said."""
     years = whole_years(result)
     if len(years) < LEAST_YEARS_FOR_BAND:

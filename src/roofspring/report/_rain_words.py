@@ -32,3 +32,16 @@ def often(return_years: float, kind: Kind) -> str:
     if kind == "AEP":
         return f"In 1 year of {return_years:g}"
     return f"Once in {plural(return_years, 'year')} on average"
+
+
+def step_words(step_s: float) -> str:
+    """The step of a record as an adjective."""
+    known = {86400.0: "daily", 3600.0: "hourly"}
+    return known.get(step_s, f"{step_s / 60.0:g}-minute")
+
+
+def temperature(value_degc: float, units: UnitSet) -> str:
+    """A temperature of the air."""
+    if units == "us":
+        return f"{1.8 * value_degc + 32.0:.0f} °F".replace("-", "−")
+    return f"{value_degc:.0f} °C".replace("-", "−")

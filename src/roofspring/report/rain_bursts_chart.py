@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from roofspring.rain.cloudburst import AnnualMaxima, DesignRain
 from roofspring.report._axes import (
@@ -87,11 +88,9 @@ def bursts_chart(
     for years, curve in sorted(curves.items()):
         colour, wide = (BLUE, 3.2) if years == BAND_YEARS else (INK, 2.0)
         points = [(x(r.duration_s), y(r.mean_m_per_s * per_hour)) for r in curve]
-        for (a, b), (first, last) in zip(
-            zip(curve, curve[1:], strict=False), zip(points, points[1:], strict=False), strict=True
-        ):
+        for (a, b), ends_px in zip(pairwise(curve), pairwise(points), strict=True):
             dash = "7 4" if "scaled" in (a.way, b.way) else ""
-            made += line([first, last], colour, wide=wide, dash=dash)
+            made += line(ends_px, colour, wide=wide, dash=dash)
         ends.append((points[-1][1], f"{years:g} years", colour))
     made += _labels(ends)
     made += below(ticks, _BOTTOM, left=_LEFT, right=_RIGHT)

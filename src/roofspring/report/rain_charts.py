@@ -75,7 +75,7 @@ def record_chart(record: RainRecord, *, units: UnitSet = "metric") -> Chart | No
     left, top, cell = 50.0, 84.0, 5.0
     bottom = top + row_px * len(years)
     shade = np.digitize(bins / size, BREAKS[units])
-    made = hatch("chart-record-gap") + _shade_key(units, unit, bool(empty.any()))
+    made = hatch("chart-record-gap") + _shade_key(units, unit, gaps=bool(empty.any()))
     made += words("year", WIDE_PX - 4.0, top - 10.0, anchor="end", fill=SOFT)
     for name, at in (("Jan", 0), ("Apr", 90), ("Jul", 181), ("Oct", 273)):
         x = left + cell * at / BIN_DAYS
@@ -152,7 +152,7 @@ def _runs(mask: BoolArray) -> str:
     return "".join(f"M{a} {r}h{n}" for r, a, n in _run_list(mask))
 
 
-def _shade_key(units: UnitSet, unit: str, gaps: bool) -> str:
+def _shade_key(units: UnitSet, unit: str, *, gaps: bool) -> str:
     """What the shades mean."""
     x, y, wide = 50.0, 12.0, 46.0
     made = ""

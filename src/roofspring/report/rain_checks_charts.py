@@ -119,8 +119,8 @@ def completeness_chart(complete: Completeness) -> Chart | None:
     )
     if bad:
         caption += (
-            f" {plural(bad, 'month')} {'has' if bad == 1 else 'have'} a heavy outline: 11 or more days not measured, or 5 or "
-            "more in a row."
+            f" {plural(bad, 'month')} {'has' if bad == 1 else 'have'} a heavy outline: 11 or more "
+            "days not measured, or 5 or more in a row."
         )
     return sheet("complete", title=title, caption=caption, high=bottom + 6.0, body=made)
 

@@ -139,9 +139,7 @@ def _maxima(record: RainRecord) -> tuple[AnnualMaxima, ...]:
     return tuple(made)
 
 
-def _design(
-    record: RainRecord, table: FrequencyTable | None
-) -> tuple[tuple[DesignRain, ...], str]:
+def _design(record: RainRecord, table: FrequencyTable | None) -> tuple[tuple[DesignRain, ...], str]:
     """Heavy rain by duration and return period, or why there is none."""
     measured = None if record.invented else record
     if measured is None and table is None:

@@ -1,22 +1,35 @@
-"""The page on one rain record: what it holds, what is doubtful, and how heavy rain may come."""
+"""The page on one rain record as one HTML file that needs nothing else."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-
 from markupsafe import Markup
 
-from roofspring.errors import Finding, RoofspringError, ranked
-from roofspring.network.result import Provenance
-from roofspring.rain.cloudburst import AnnualMaxima, DesignRain, annual_maxima, design_rain
-from roofspring.rain.completeness import Completeness, completeness
-from roofspring.rain.describe import RainSummary, describe
-from roofspring.rain.futures.acceptance import AcceptanceTable
-from roofspring.rain.quality import QualityReport, quality_report
-from roofspring.rain.readers.frequency_csv import FrequencyTable
-from roofspring.rain.record import RainRecord
 from roofspring.report._rain_context import build_rain_context
 from roofspring.report._svg import clean_text
-from roofspring.report.rain_document import RainDocument
-from roofspring.report.render import environment, fingerprint
+from roofspring.report.rain_document import RainDocument, rain_document
+from roofspring.report.render import _environment, _fingerprint
+
+__all__ = ["RainDocument", "rain_document", "render_rain_html"]
+
+
+def render_rain_html(document: RainDocument) -> str:
+    """Write the page of one rain record.
+
+    Parameters
+    ----------
+    document : RainDocument
+        From `rain_document`.
+
+    Returns
+    -------
+    str
+        A whole HTML page. It asks for nothing from outside, runs no script, and prints.
+    """
+    environment = _environment()
+    # The sheet's own size is for the section drawing of the design report; there is none here.
+    css = environment.get_template("report.css").render(section_min_px=0, section_max_px=0)
+    policy = f"default-src 'none'; style-src {_fingerprint(css)}"
+    page = environment.get_template("rain.html").render(
+        r=build_rain_context(document), css=Markup(css), policy=policy
+    )
+    return clean_text(page)

@@ -14,6 +14,7 @@ from roofspring.workflows.records import (
     near_stations,
     read_rain,
 )
+from roofspring.workflows.storm import storm
 from roofspring.workflows.words import (
     doctor,
     explain_code,
@@ -43,6 +44,7 @@ __all__ = [
     "open_plan",
     "open_with_rain",
     "read_rain",
+    "storm",
     "supply",
     "write_demo",
 ]
