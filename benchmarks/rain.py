@@ -21,7 +21,6 @@ from benchmarks.harness import Effort, Runner, Table, race, ratio, same
 from roofspring.rain import RainRecord, load
 from roofspring.rain.futures import MODELS, FittedModel, generate, model_named
 from roofspring.rain.within_day.disaggregate import disaggregate
-from roofspring.workflows.demo import CLIMATE
 
 ROOT = Path(__file__).parents[1]
 WITHIN_DAY = ("cascade", "pulses")
@@ -35,6 +34,8 @@ IntArray = npt.NDArray[np.int64]
 
 def invented(years: int) -> RainRecord:
     """Daily rain and temperatures of the demo's invented climate."""
+    from roofspring.workflows.demo import CLIMATE  # slow to import, and no reader needs it
+
     return generate(years=years, seed=11, months=CLIMATE, start=np.datetime64("1921-01-01"))
 
 
@@ -179,15 +180,18 @@ def most_kib() -> int:
     return next((int(line.split()[1]) for line in lines if line.startswith("VmHWM")), 0)
 
 
-def read_peak(reader: str, path: Path) -> str:
-    """Most memory while reading, over that before, in a process of its own [MiB]."""
+def read_peak(reader: str, path: Path, *, small: Path) -> str:
+    """Most memory while reading, over that before, in a process of its own [MiB].
+
+    A small file of the same form is read first, so that imports are not counted.
+    """
     code = (
         "import sys; from pathlib import Path; from benchmarks import rain\n"
-        "rain.warm(sys.argv[1]); before = rain.most_kib()\n"
-        "kept = rain.READ[sys.argv[1]](Path(sys.argv[2])); print(rain.most_kib() - before)"
+        "read = rain.READ[sys.argv[1]]; read(Path(sys.argv[2])); before = rain.most_kib()\n"
+        "kept = read(Path(sys.argv[3])); print(rain.most_kib() - before)"
     )
     done = subprocess.run(
-        [sys.executable, "-c", code, reader, str(path)],
+        [sys.executable, "-c", code, reader, str(small), str(path)],
         cwd=ROOT,
         env={**os.environ, "PYTHONPATH": os.pathsep.join([str(ROOT), *filter(None, sys.path)])},
         capture_output=True,
@@ -195,16 +199,6 @@ def read_peak(reader: str, path: Path) -> str:
         check=True,
     )
     return f"{int(done.stdout) / 1024.0:,.0f}" if STATUS.exists() else ""
-
-
-def warm(reader: str) -> None:
-    """Read a small file of the same form, so that imports are not counted."""
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "small.csv"
-        fixed = reader == "pandas read_fwf"
-        small = invented(1)
-        path.write_text("".join(dly_lines(small) if fixed else csv_lines(small)), encoding="ascii")
-        READ[reader](path)
 
 
 def traced_mib(run: Runner) -> float:
@@ -223,10 +217,14 @@ def reading(effort: Effort) -> Table:
     with tempfile.TemporaryDirectory() as folder:
         dly, table = write_files(Path(folder), effort)
         check_reading(dly, table)
-        for what, path, years, general in (
-            (f"{dly_years(effort)} years of days, fixed columns", dly, dly_years(effort),
+        small_dly, small_csv = Path(folder) / "small.dly", Path(folder) / "small.csv"
+        small_dly.write_text("".join(dly_lines(invented(1))), encoding="ascii")
+        small_csv.write_text("".join(csv_lines(invented(1))), encoding="ascii")
+        for what, path, small, years, general in (
+            (f"{dly_years(effort)} years of days, fixed columns", dly, small_dly,
+             dly_years(effort),
              "pandas read_fwf"),
-            (f"{365 * 288 * csv_years(effort):,} rows of 5 minutes, CSV", table,
+            (f"{365 * 288 * csv_years(effort):,} rows of 5 minutes, CSV", table, small_csv,
              csv_years(effort), "pandas read_csv"),
         ):  # fmt: skip
             names = ["ours", *([general] if has_pandas() else [])]
@@ -238,7 +236,7 @@ def reading(effort: Effort) -> Table:
                     ratio(seconds[name] / seconds[general]) if has_pandas() else "",
                     f"{years / seconds[name]:,.0f}",
                     f"{path.stat().st_size / 1e6 / seconds[name]:,.1f}",
-                    read_peak(name, path),
+                    read_peak(name, path, small=small),
                 )
                 for name in names
             ]

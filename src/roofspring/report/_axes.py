@@ -118,6 +118,11 @@ def dates(first: np.datetime64, last: np.datetime64) -> list[tuple[np.datetime64
     return [(d, text) for d, text in marks if first <= d <= last]
 
 
+def day_number(day: str | np.datetime64) -> int:
+    """Days since 1970, to place a day on a scale."""
+    return int(np.datetime64(str(day), "D").astype(np.int64))
+
+
 def grid(
     marks: Sequence[tuple[float, str]],
     *,

@@ -317,8 +317,8 @@ def _long(document: RainDocument) -> str:
 def _computed(document: RainDocument) -> tuple[str, ...]:
     made = [
         f"A day counts as wet from {depth(WET_DAY_M, document.units)} on, and a dry spell is a run "
-        "of days under it (the threshold of the ETCCDI climate indices). Months and years are counted only "
-        "where every day has a value, measured or filled.",
+        "of days under it (the threshold of the ETCCDI climate indices). Months and years are "
+        "counted only where every day has a value, measured or filled.",
         f"{plural(len(document.quality.checks), 'check')} ran: on impossible values, gaps, zeros "
         "that should be gaps, repeated stretches, totals of several days, rounding, habits of the "
         "week, and breaks. Each is set so that a good record is seldom accused.",

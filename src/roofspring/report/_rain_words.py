@@ -8,9 +8,11 @@ from roofspring.units import UNIT_SETS, UnitSet, show
 
 def depth(value_m: float, units: UnitSet) -> str:
     """A depth of rain with about three digits and its unit."""
-    _, size, _ = UNIT_SETS[units]["rain"]
-    fine = {"metric": (10.0, 0, 1), "us": (10.0, 1, 2)}[units]
-    return show(value_m, "rain", units=units, digits=fine[1 if value_m / size >= fine[0] else 2])
+    size = UNIT_SETS[units]["rain"][1]
+    digits = 0 if units == "metric" else 1
+    if value_m / size < 9.95:
+        digits += 1
+    return show(value_m, "rain", units=units, digits=digits)
 
 
 def span(seconds: float) -> str:

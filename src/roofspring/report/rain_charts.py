@@ -24,6 +24,7 @@ from roofspring.report._axes import (
     Scale,
     below,
     dates,
+    day_number,
     grid,
     hatch,
     line,
@@ -246,7 +247,7 @@ def dry_chart(record: RainRecord, *, units: UnitSet = "metric") -> Chart | None:
         return None
     days, longest = record.days, spells[0]
     left, right, bottom = 58.0, WIDE_PX - 6.0, 276.0
-    x = Scale(float(_day(days[0])), float(_day(days[-1]) + 1), left, right)
+    x = Scale(float(day_number(days[0])), float(day_number(days[-1]) + 1), left, right)
     y = Scale(0.0, longest.length_days * 1.18, bottom, 34.0)
     made = words("length of the dry spell [days]", 2.0, 16.0)
     marks = [(v, number(v)) for v in steps(0.0, longest.length_days, most=5) if v == int(v)]
@@ -254,11 +255,15 @@ def dry_chart(record: RainRecord, *, units: UnitSet = "metric") -> Chart | None:
     bars = ""
     shown = spells[:MOST_SPELLS]
     for spell in shown[::-1]:
-        a, b = x(_day(spell.first)), x(_day(spell.last) + 1)
+        a, b = x(day_number(spell.first)), x(day_number(spell.last) + 1)
         wide, top = max(1.6, b - a), y(spell.length_days)
         bars += f"M{a:.1f} {bottom:g}V{top:.1f}h{wide:.1f}V{bottom:g}z"
     made += tag("path", d=bars, fill=BROWN)
-    a, b, top = x(_day(longest.first)), x(_day(longest.last) + 1), y(longest.length_days)
+    a, b, top = (
+        x(day_number(longest.first)),
+        x(day_number(longest.last) + 1),
+        y(longest.length_days),
+    )
     made += rect(a, top, max(3.0, b - a), bottom - top, INK)
     caption = (
         f"Each bar is a run of days with less than {_wet(units)} each, from its first day to its "
@@ -280,7 +285,10 @@ def dry_chart(record: RainRecord, *, units: UnitSet = "metric") -> Chart | None:
         a if anchor != "end" else b, top - 7.0, anchor=anchor, weight="bold", halo=PAPER,
     )  # fmt: skip
     made += below(
-        [(x(_day(d)), text) for d, text in dates(days[0], days[-1])], bottom, left=left, right=right
+        [(x(day_number(d)), text) for d, text in dates(days[0], days[-1])],
+        bottom,
+        left=left,
+        right=right,
     )
     if len(spells) > len(shown):
         caption += f" The {MOST_SPELLS} longest of {len(spells):,} are drawn."
@@ -298,10 +306,6 @@ def _dry_title(longest: DrySpell, first: str, last: str) -> str:
     elif longest.first == first:
         title += " and had begun before the record, or on its first day"
     return f"{title}."
-
-
-def _day(day: str | np.datetime64) -> int:
-    return int(np.datetime64(day, "D").astype(np.int64))
 
 
 def _wet(units: UnitSet) -> str:

@@ -16,6 +16,7 @@ from roofspring.report._axes import (
     Scale,
     below,
     dates,
+    day_number,
     hatch,
     joined,
     line,
@@ -49,7 +50,7 @@ def quality_chart(quality: QualityReport, *, record: RainRecord) -> Chart | None
         return None
     days = record.days
     left, right, row_px, top = 6.0, WIDE_PX - 6.0, 46.0, 8.0
-    x = Scale(float(_day(days[0])), float(_day(days[-1]) + 1), left, right)
+    x = Scale(float(day_number(days[0])), float(day_number(days[-1]) + 1), left, right)
     made = ""
     for k, name in enumerate(names):
         y = top + row_px * k
@@ -57,12 +58,15 @@ def quality_chart(quality: QualityReport, *, record: RainRecord) -> Chart | None
         made += words(CHECKS[name].title if name in CHECKS else name, left, y + 14.0)
         made += words(str(len(rows)), right, y + 14.0, anchor="end", fill=SOFT)
         made += rect(left, y + 20.0, right - left, 15.0, "#eef1ed")
-        spans = [(x(_day(r.first)), x(_day(r.last) + 1)) for r in rows]
+        spans = [(x(day_number(r.first)), x(day_number(r.last) + 1)) for r in rows]
         d = "".join(f"M{a} {y + 27.5:g}h{b - a}" for a, b in joined(spans, least_px=3.0))
         made += tag("path", d=d, stroke=RED, stroke_width=15)
     bottom = top + row_px * len(names)
     made += below(
-        [(x(_day(d)), text) for d, text in dates(days[0], days[-1])], bottom, left=left, right=right
+        [(x(day_number(d)), text) for d, text in dates(days[0], days[-1])],
+        bottom,
+        left=left,
+        right=right,
     )
     most = max(names, key=lambda n: sum(r.check == n for r in quality.rows))
     title = (
@@ -231,7 +235,3 @@ def _month(name: str) -> int:
     """0 to 11, from a name as acceptance tables write it."""
     short = [m.lower() for m in MONTHS]
     return short.index(name[:3].lower()) if name[:3].lower() in short else MONTH_NAMES.index(name)
-
-
-def _day(day: str | np.datetime64) -> int:
-    return int(np.datetime64(day, "D").astype(np.int64))

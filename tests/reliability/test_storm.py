@@ -1,0 +1,55 @@
+"""One storm through the demo: where each litre went must add up, whatever the pattern."""
+
+from __future__ import annotations
+
+import tomllib
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from roofspring.plan.model import Plan
+from roofspring.rain.cloudburst import HYETOGRAPHS
+from roofspring.reliability.storm import assess_storm
+from roofspring.workflows.demo import demo_plan_text
+
+PLAN = Plan.model_validate(tomllib.loads(demo_plan_text()))
+ROOFS_M2 = 108.0 + 46.0
+
+
+@pytest.mark.parametrize("pattern", HYETOGRAPHS)
+def test_all_that_fell_is_accounted_for(pattern: str) -> None:
+    answer = assess_storm(PLAN, depth_m=0.040, duration_s=7200.0, pattern=pattern)
+    assert answer.fell_m3 == pytest.approx(0.040 * ROOFS_M2)
+    lost = sum(w.m3 for w in answer.lost)
+    assert answer.caught_m3 + lost == pytest.approx(answer.fell_m3, abs=1e-3)
+    assert answer.residual_m3 < 1e-9
+
+
+def test_a_full_system_spills_more_and_an_empty_one_less() -> None:
+    def spilled(full: float) -> float:
+        storm = assess_storm(PLAN, depth_m=0.030, duration_s=3600.0, full_frac=full)
+        return sum(w.m3 for w in storm.spilled)
+
+    assert spilled(0.0) < spilled(0.5) < spilled(1.0)
+
+
+@settings(max_examples=20, deadline=None)
+@given(small=st.floats(0.005, 0.05), more=st.floats(1.1, 3.0))
+def test_more_rain_is_never_less_caught_or_less_spilled(small: float, more: float) -> None:
+    one = assess_storm(PLAN, depth_m=small, duration_s=3600.0)
+    two = assess_storm(PLAN, depth_m=small * more, duration_s=3600.0)
+    assert two.caught_m3 > one.caught_m3
+    assert sum(w.m3 for w in two.spilled) >= sum(w.m3 for w in one.spilled) - 1e-9
+
+
+def test_levels_stay_at_the_lips() -> None:
+    answer = assess_storm(PLAN, depth_m=0.080, duration_s=3600.0, full_frac=1.0)
+    assert answer.peak_level_m["raw"] == pytest.approx(7.75)
+    assert answer.peak_level_m["cistern"] == pytest.approx(3.80)
+    assert answer.peak_level_m["sand-a"] <= 6.13
+
+
+def test_a_clean_tank_that_fills_the_cistern_has_spilled_nothing() -> None:
+    answer = assess_storm(PLAN, depth_m=0.020, duration_s=3600.0, full_frac=0.2)
+    assert "clean tank" not in [w.where for w in answer.spilled]
