@@ -222,8 +222,7 @@ def reading(effort: Effort) -> Table:
         small_csv.write_text("".join(csv_lines(invented(1))), encoding="ascii")
         for what, path, small, years, general in (
             (f"{dly_years(effort)} years of days, fixed columns", dly, small_dly,
-             dly_years(effort),
-             "pandas read_fwf"),
+             dly_years(effort), "pandas read_fwf"),
             (f"{365 * 288 * csv_years(effort):,} rows of 5 minutes, CSV", table, small_csv,
              csv_years(effort), "pandas read_csv"),
         ):  # fmt: skip

@@ -14,7 +14,7 @@ FILE = SOURCE / "errors" / "codes.toml"
 CODE = re.compile(r"\b[A-Z]{3}-\d{3}\b")
 RANGE = re.compile(r"\b([A-Z]{3}-\d{3}) to ([A-Z]{3}-\d{3})\b")
 NOT_CODES = {"SHA-256": "the name of a hash"}
-PREFIXES = ("UNI", "PLN", "REC", "DOM", "SOL", "OUT", "NET", "LVL", "SUP", "SAF", "FRO")
+PREFIXES = ("UNI", "PLN", "REC", "DOM", "SOL", "OUT", "NET", "LVL", "SUP", "STO", "SAF", "FRO")
 
 
 def _used() -> dict[str, str]:

@@ -19,6 +19,8 @@ OPEN_NAMES = {
 }
 GROWING = {
     "src/roofspring/report/_layout.py:Sheet": "labels are added while the drawing is laid out",
+    "src/roofspring/rain/readers/_stamps.py:Stamps": "columns are found while a head is read",
+    "src/roofspring/rain/readers/_tips.py:Tips": "tips are gathered while a file is read",
     "src/roofspring/rain/readers/plain_csv.py": "rows are gathered while a file is read",
     "src/roofspring/rain/readers/_build.py": "rows are gathered while a file is read",
     "src/roofspring/rain/readers/_ghcn.py": "rows are gathered while a file is read",
@@ -96,7 +98,7 @@ def test_records_are_frozen() -> None:
 
 
 def test_randomness_is_passed_in() -> None:
-    allowed = {"default_rng", "Generator"}
+    allowed = {"default_rng", "Generator", "SeedSequence"}
     wrong = []
     for path in source_files(".py"):
         for node in ast.walk(tree_of(path)):
@@ -124,8 +126,8 @@ def test_only_the_command_line_and_the_kernels_print_or_exit() -> None:
     assert not wrong
 
 
-def test_nothing_reaches_for_the_network() -> None:
-    """The program works with local files alone."""
+def test_one_module_alone_reaches_for_the_network() -> None:
+    """All else works with local files: only ``rain fetch`` and ``rain near`` ask the publisher."""
     network = {"socket", "http", "urllib", "ssl", "ftplib", "smtplib", "requests", "httpx"}
     wrong = []
     for path in source_files(".py"):
@@ -135,5 +137,5 @@ def test_nothing_reaches_for_the_network() -> None:
                 names = [a.name for a in node.names]
             elif isinstance(node, ast.ImportFrom):
                 names = [node.module or ""]
-            wrong += [f"{place(path)}: {n}" for n in names if n.partition(".")[0] in network]
-    assert not wrong
+            wrong += [place(path) for n in names if n.partition(".")[0] in network]
+    assert set(wrong) == {"src/roofspring/rain/download.py"}

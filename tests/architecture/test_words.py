@@ -28,7 +28,10 @@ PRIVATE = [
         r"(?<![\w.])/" + r"(?:work|tmp|root|home|Users)/",
         r"[A-Z]:\\" + r"Users",
         "hand" + r"book/",
-        r"\bpypi\." + r"org|python" + r"hosted|local" + r"host:\d|https?://\d+\.\d+",
+        r"\bpypi\."
+        + r"org|python"
+        + r"hosted|local"
+        + r"host:\d|https?://(?!127\.0\.0\.1:\{)\d+\.\d+",
     )
 ]
 """Paths of one machine, private papers, package registries."""

@@ -22,6 +22,7 @@ PREFIXES = {
     "OUT": "Files that could not be written",
     "LVL": "Will it flow? Heights",
     "SUP": "Will it last? Supply",
+    "STO": "Will it catch the storm?",
     "FRO": "Frost",
     "SAF": "What a drinking tap can be reached by",
 }

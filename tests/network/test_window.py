@@ -48,7 +48,7 @@ def test_a_use_draws_by_the_hour_of_the_day() -> None:
         + ", ".join("1" if h == 13 else "0" for h in range(24))
         + "]\n"
     )
-    window = simulate_window(plan_of(text), np.zeros(36), step_s=300.0, month=0, start_hour=12.0)
+    window = simulate_window(plan_of(text), np.zeros(36), step_s=300.0, month=0, start_hours=12.0)
     drawn = window.flow_m3[:, [a.kind == "draw" for a in window.arcs]].sum(axis=1)
     assert drawn[:12] == pytest.approx(0.0)
     assert drawn[12:24] == pytest.approx(0.02)
@@ -56,7 +56,7 @@ def test_a_use_draws_by_the_hour_of_the_day() -> None:
 
 
 def test_it_goes_on_past_midnight() -> None:
-    window = simulate_window(plan_of(BARE), np.zeros(48), step_s=1800.0, month=0, start_hour=20.0)
+    window = simulate_window(plan_of(BARE), np.zeros(48), step_s=1800.0, month=0, start_hours=20.0)
     assert window.content_m3.shape == (49, len(window.nodes))
 
 

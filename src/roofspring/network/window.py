@@ -49,7 +49,7 @@ def simulate_window(
     *,
     step_s: float,
     month: int,
-    start_hour: float = 0.0,
+    start_hours: float = 0.0,
     assembled: Assembled | None = None,
     state: State | None = None,
 ) -> WindowResult:
@@ -64,7 +64,7 @@ def simulate_window(
         Length of a step [s]; a whole number of them makes an hour.
     month : int
         0 for January: what uses want in that month.
-    start_hour : float
+    start_hours : float
         Hour of the day at which the window begins, a whole number of steps after midnight.
     assembled : Assembled, optional
         The plan already compiled.
@@ -91,7 +91,7 @@ def simulate_window(
         )
     assembled = assembled or assemble(plan)
     count = len(rain_m)
-    hours = np.mod(start_hour + np.arange(count) * step_s / HOUR_S, 24.0)
+    hours = np.mod(start_hours + np.arange(count) * step_s / HOUR_S, 24.0)
     wants = np.array([want_m3_per_day(plan.uses[u], plan, month) for u in assembled.use_ids])
     degc = plan.run.water_temperature_degc
     thickness = float(viscosity_ratio(DEFAULT_WATER_DEGC if degc is None else degc))

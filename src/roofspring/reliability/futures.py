@@ -5,17 +5,25 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from roofspring.errors import RecordError
 from roofspring.network.assemble import assemble
 from roofspring.network.simulate import simulate
 from roofspring.plan.model import Plan
 from roofspring.rain import RainRecord
-from roofspring.rain.futures import FittedModel, acceptance, ensemble, model_named
+from roofspring.rain.futures import (
+    AcceptanceTable,
+    FittedModel,
+    acceptance,
+    ensemble,
+    model_named,
+)
 from roofspring.reliability.answer import Band, Futures
 from roofspring.reliability.doubt import whole_years
 from roofspring.reliability.supply import share, short_days
 
 LEAST_YEARS_TO_RESAMPLE = 10
 ACCEPTANCE_MEMBERS = 100
+TOO_SHORT_TO_HOLD = "Not held against the record, which has fewer than three whole years."
 LONG_RECORD, SHORT_RECORD = "whole-years", "markov-1-gamma"
 
 
@@ -36,18 +44,28 @@ def fitted_futures(
     """
     name = model or default_model(record)
     fitted = model_named(name).fit(record)
-    table = acceptance(record, fitted, members=ACCEPTANCE_MEMBERS, seed=seed)
-    years = max(1, round(record.years))
+    table = held_against(record, fitted, seed=seed)
     return run_futures(
         plan,
         fitted,
         name=name,
         members=members,
-        years=years,
+        years=max(1, round(record.years)),
         seed=seed,
-        acceptance_words=f"Held against the record, {name} "
-        f"{table.fails_on[0].lower()}{table.fails_on[1:]}",
+        acceptance_words=TOO_SHORT_TO_HOLD
+        if table is None
+        else f"Held against the record, {name} {table.fails_on[0].lower()}{table.fails_on[1:]}",
     )
+
+
+def held_against(record: RainRecord, fitted: FittedModel, *, seed: int) -> AcceptanceTable | None:
+    """A model held against the record it was fitted to; None where the record is too short."""
+    try:
+        return acceptance(record, fitted, members=ACCEPTANCE_MEMBERS, seed=seed)
+    except RecordError as error:
+        if {problem.code for problem in error.problems} != {"REC-066"}:
+            raise
+        return None
 
 
 def run_futures(
@@ -79,7 +97,8 @@ def run_futures(
     days = _band(np.array(short_per_year))
     return Futures(
         sentence=(
-            f"In {members} invented futures of {years} years ({name}), {100 * band.p50:.0f} % of "
+            f"In {members} invented future{'s' if members > 1 else ''} of {years} "
+            f"year{'s' if years > 1 else ''} ({name}), {100 * band.p50:.0f} % of "
             f"the water wanted was delivered (90 % of them: {100 * band.p05:.0f} to "
             f"{100 * band.p95:.0f} %), and something ran short on {days.p50:.0f} days a year "
             f"({days.p05:.0f} to {days.p95:.0f})."

@@ -23,7 +23,7 @@ FloatArray = npt.NDArray[np.float64]
 
 STEP_S = 300.0
 AFTER_S = 86400.0
-START_HOUR = 12.0
+START_HOURS = 12.0
 LEAST_TOLD_M3 = 1e-4
 
 
@@ -102,7 +102,7 @@ def assess_storm(
         rain_m,
         step_s=STEP_S,
         month=month,
-        start_hour=START_HOUR,
+        start_hours=START_HOURS,
         assembled=assembled,
         state=_filled(assembled, full_frac),
     )

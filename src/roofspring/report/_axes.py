@@ -9,7 +9,7 @@ from html import escape
 
 import numpy as np
 
-from roofspring.report._svg import clean_text, tag
+from roofspring.report._svg import Box, clean_text, tag, text_width
 from roofspring.report.charts import INK, MONTHS, Chart
 
 WIDE_PX = 560.0
@@ -58,6 +58,17 @@ def rect(x: float, y: float, wide: float, high: float, fill: str, *, stroke: str
     """A rectangle."""
     return tag("rect", x=x, y=y, width=max(0.0, wide), height=max(0.0, high), fill=fill,
                stroke=stroke)  # fmt: skip
+
+
+def areas(boxes: Sequence[Box], fill: str, *, stroke: str = "none") -> str:
+    """Many rectangles of one kind as one path; nothing without any."""
+    if not boxes:
+        return ""
+    d = "".join(
+        f"M{b.x0:.5g} {b.y0:.5g}h{b.x1 - b.x0:.3g}v{b.y1 - b.y0:.3g}h{b.x0 - b.x1:.3g}z"
+        for b in boxes
+    )
+    return tag("path", d=d, fill=fill, stroke=stroke, stroke_width=1.6)
 
 
 def line(
@@ -110,7 +121,7 @@ def dates(first: np.datetime64, last: np.datetime64) -> list[tuple[np.datetime64
         step = -(-len(months) // 6)
         marks = [
             (m.astype("datetime64[D]"), f"{MONTHS[int(str(m)[5:7]) - 1]} {str(m)[:4]}")
-            for m in months[(-int(str(months[0])[5:7]) + 1) % step :: step]
+            for m in months[::step]
         ]
     else:
         days = first + np.arange(0, span, -(-span // 4))
@@ -141,11 +152,14 @@ def grid(
 
 def below(marks: Sequence[tuple[float, str]], y: float, *, left: float, right: float) -> str:
     """Ticks and words under a panel, at places [px]; words stay inside the sheet."""
-    made = line([(left, y), (right, y)], INK)
+    made, taken = line([(left, y), (right, y)], INK), -1e9
     for x, text in marks:
-        wide = 4.5 * len(text)
-        anchor = "end" if x + wide > WIDE_PX else "start" if x - wide < 0.0 else "middle"
-        made += line([(x, y), (x, y + 6.0)], INK) + words(text, x, y + 23.0, anchor=anchor)
+        wide = text_width(text, TEXT_PX)
+        start = min(max(0.0, x - 0.5 * wide), WIDE_PX - wide)
+        made += line([(x, y), (x, y + 6.0)], INK)
+        if start > taken + 6.0:  # else the words would run into those before
+            made += words(text, start, y + 23.0)
+            taken = start + wide
     return made
 
 

@@ -110,9 +110,9 @@ def build_context(document: DesignDocument) -> ReportContext:
                 n,
                 f.severity,
                 SEVERITY_WORDS[f.severity],
-                _icon(n, f.severity),
-                _sentence_case(f.what),
-                _sentence_case(f.next),
+                severity_icon(n, f.severity),
+                sentence_case(f.what),
+                sentence_case(f.next),
                 f,
                 cited(f.source),
                 f"mark {n}" in marked,
@@ -151,12 +151,12 @@ def build_context(document: DesignDocument) -> ReportContext:
     )
 
 
-def _sentence_case(text: str) -> str:
+def sentence_case(text: str) -> str:
     """The same text with a capital at its start."""
     return text[:1].upper() + text[1:]
 
 
-def _icon(number: int, severity: str) -> Markup:
+def severity_icon(number: int, severity: str) -> Markup:
     """The mark of a finding as on the drawing; a note has a round one."""
     box = Box(1.0, 1.0, 21.0, 21.0)
     if severity == "note":

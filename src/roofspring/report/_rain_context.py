@@ -9,7 +9,7 @@ from markupsafe import Markup
 from roofspring.errors import SEVERITIES, Finding
 from roofspring.rain.describe import WET_DAY_M, RainSummary, month_spread
 from roofspring.report._cells import Table, cited, percent
-from roofspring.report._context import SEVERITY_WORDS, FindingRow, _icon, _sentence_case
+from roofspring.report._context import SEVERITY_WORDS, FindingRow, severity_icon, sentence_case
 from roofspring.report._rain_tables import (
     acceptance_table,
     design_table,
@@ -49,7 +49,6 @@ class ModelBlock:
 
     name: str
     fails_on: str
-    words: str
     figure: Figure | None
     outside: Table
 
@@ -74,6 +73,7 @@ class RainContext:
     bursts: Figure | None
     design: Table
     no_design: str
+    design_kind: str
     design_sources: tuple[str, ...]
     design_notes: tuple[str, ...]
     models: tuple[ModelBlock, ...]
@@ -112,6 +112,7 @@ def build_rain_context(document: RainDocument) -> RainContext:
         bursts=_maybe(bursts_chart(document.design, maxima=document.maxima, units=units)),
         design=design_table(document.design, units=units),
         no_design=document.no_design,
+        design_kind=_design_kind(document),
         design_sources=tuple(dict.fromkeys(r.source for r in document.design)),
         design_notes=_design_notes(document),
         models=_models(document),
@@ -148,9 +149,9 @@ def _finding(number: int, finding: Finding) -> FindingRow:
         number,
         finding.severity,
         SEVERITY_WORDS[finding.severity],
-        _icon(number, finding.severity),
-        _sentence_case(finding.what),
-        _sentence_case(finding.next),
+        severity_icon(number, finding.severity),
+        sentence_case(finding.what),
+        sentence_case(finding.next),
         finding,
         cited(finding.source),
         marked=False,
@@ -217,7 +218,8 @@ def _facts(document: RainDocument) -> Pairs:
         made = []
     made += [
         ("Rain of a wet day, mean", depth(summary.mean_wet_day_m, units)),
-        ("Greatest day", f"{depth(summary.greatest_day_m, units)}, {summary.greatest_day}"),
+        ("Greatest day", depth(summary.greatest_day_m, units)),
+        ("It fell on", summary.greatest_day),
         ("Longest dry spell", plural(summary.longest_dry_days, "day")),
         ("Filled", percent(document.record.filled_frac)),
         *_temperatures(summary, document),
@@ -234,8 +236,14 @@ def _design_notes(document: RainDocument) -> tuple[str, ...]:
     """What was said of the depths, once for each kind of finding."""
     first = {f.code: f for r in document.design for f in r.findings}
     return tuple(
-        f"{_sentence_case(f.what)}. Next: {f.next}. ({f.code})" for _, f in sorted(first.items())
+        f"{sentence_case(f.what)}. Next: {f.next}. ({f.code})" for _, f in sorted(first.items())
     )
+
+
+def _design_kind(document: RainDocument) -> str:
+    if any(r.kind == "ARI" for r in document.design):
+        return "10 years: storms this great come 10 years apart on average"
+    return "10 years: in any one year the chance is 1 in 10"
 
 
 def _models(document: RainDocument) -> tuple[ModelBlock, ...]:
@@ -243,10 +251,6 @@ def _models(document: RainDocument) -> tuple[ModelBlock, ...]:
         ModelBlock(
             table.model,
             table.fails_on,
-            f"{table.inside_count} of {len(table.rows)} statistics of the record lie inside the "
-            f"90 % band of {table.members} invented records of {plural(table.years, 'year')}; "
-            f"chance alone would put about {0.1 * len(table.rows):.0f} outside. Passing says only "
-            "that the model can stand for this record.",
             _maybe(acceptance_chart(table, place=n)),
             acceptance_table(table, units=document.units),
         )

@@ -31,7 +31,7 @@ HOW = {"table": "the table", "record": "the record"}
 
 def months_table(summary: RainSummary | None, *, spread: MonthSpread, units: UnitSet) -> Table:
     """Rain of each calendar month: mean and spread."""
-    if summary is None:
+    if summary is None or not any(spread.years_count):
         return NOTHING
 
     def cell(value: float | None) -> str:
@@ -41,7 +41,7 @@ def months_table(summary: RainSummary | None, *, spread: MonthSpread, units: Uni
     rows = tuple(
         (
             MONTH_NAMES[m],
-            cell(summary.mean_m_by_month[m]),
+            cell(summary.mean_m_by_month[m]) if spread.years_count[m] else "",
             *((cell(p[m]) for p in (spread.p10_m, spread.p50_m, spread.p90_m)) if many else ()),
             str(spread.years_count[m]),
         )
@@ -75,8 +75,8 @@ def driest_years(record: RainRecord, *, units: UnitSet) -> Table:
 
 def spells_table(record: RainRecord) -> Table:
     """The longest dry spells."""
-    rows = tuple((str(s.length_days), s.first, s.last) for s in dry_spells(record)[:SPELLS])
-    return Table(("Days", "First day", "Last day"), rows, frozenset({0})) if rows else NOTHING
+    rows = tuple((s.first, s.last, str(s.length_days)) for s in dry_spells(record)[:SPELLS])
+    return Table(("First day", "Last day", "Days"), rows, frozenset({2})) if rows else NOTHING
 
 
 def gap_years(complete: Completeness) -> Table:

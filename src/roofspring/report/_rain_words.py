@@ -9,6 +9,8 @@ from roofspring.units import UNIT_SETS, UnitSet, show
 def depth(value_m: float, units: UnitSet) -> str:
     """A depth of rain with about three digits and its unit."""
     size = UNIT_SETS[units]["rain"][1]
+    if abs(value_m) < 1e-9:
+        return show(0.0, "rain", units=units, digits=0)
     digits = 0 if units == "metric" else 1
     if value_m / size < 9.95:
         digits += 1

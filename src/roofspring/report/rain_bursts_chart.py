@@ -32,7 +32,7 @@ _TICKS = (
 )  # fmt: skip
 _LEFT, _RIGHT, _TOP, _BOTTOM = 58.0, 474.0, 34.0, 352.0
 _LABEL_PX = 18.0
-WAYS = {"table": "the table", "record": "the record", "scaled": "scaled"}
+_SOLID = {"table": "read from the table", "record": "fitted to the years of the record"}
 
 
 def bursts_chart(
@@ -98,8 +98,7 @@ def bursts_chart(
     caption = "Each curve is the mean intensity that is exceeded once in so many years. "
     ways = {r.way for r in design}
     if ways - {"scaled"}:
-        names = " or ".join(WAYS[w] for w in ("table", "record") if w in ways)
-        caption += f"Solid: read from {names}. "
+        caption += f"Solid: {' or '.join(_SOLID[w] for w in _SOLID if w in ways)}. "
     if "scaled" in ways:
         caption += "Dashed: scaled from a longer duration by a rule that is not of the place. "
     if any(r.low_m is not None for r in band):

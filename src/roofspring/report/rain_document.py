@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from roofspring.errors import Finding, RoofspringError, ranked
 from roofspring.network.result import Provenance
 from roofspring.rain.cloudburst import AnnualMaxima, DesignRain, annual_maxima, design_rain
+from roofspring.rain.cloudburst.lmoments import LEAST_COUNT
 from roofspring.rain.completeness import Completeness, completeness
 from roofspring.rain.describe import RainSummary, describe
 from roofspring.rain.futures.acceptance import AcceptanceTable
@@ -49,7 +50,7 @@ class RainDocument:
         One for each model that was held against the record.
     units : {"metric", "us"}
     findings : tuple of Finding
-        Ranked.
+        Ranked: of the record and the table. Those of `acceptance` stand with their models.
     provenance : Provenance
         Its ``plan_hash`` is not shown.
     """
@@ -107,10 +108,8 @@ def rain_document(
     """
     quality = quality_report(record)
     maxima = () if record.invented else _maxima(record)
-    design, lack = _design(record, table)
-    found = [*record.findings, *quality.findings, *(f for t in acceptance for f in t.findings)]
-    if table is not None:
-        found += table.findings
+    design, lack = _design(record, table, years=max((len(m.years) for m in maxima), default=0))
+    found = [*record.findings, *quality.findings, *(table.findings if table is not None else ())]
     return RainDocument(
         record=record,
         words=words,
@@ -139,7 +138,9 @@ def _maxima(record: RainRecord) -> tuple[AnnualMaxima, ...]:
     return tuple(made)
 
 
-def _design(record: RainRecord, table: FrequencyTable | None) -> tuple[tuple[DesignRain, ...], str]:
+def _design(
+    record: RainRecord, table: FrequencyTable | None, *, years: int
+) -> tuple[tuple[DesignRain, ...], str]:
     """Heavy rain by duration and return period, or why there is none."""
     measured = None if record.invented else record
     if measured is None and table is None:
@@ -147,13 +148,20 @@ def _design(record: RainRecord, table: FrequencyTable | None) -> tuple[tuple[Des
             "None is given: this rain was made by a generator, and a generator is no witness of "
             "cloudbursts. Use a table published for the place."
         )
+    if table is None and years < LEAST_COUNT:
+        return (), (
+            f"None is given: the greatest rain of at least {LEAST_COUNT} years is needed, and "
+            f"{'one year' if years == 1 else f'{years} years'} of this record "
+            f"{'is' if years == 1 else 'are'} measured well enough. Use a longer record, or a "
+            "table published for the place."
+        )
     made, lack = [], ""
     for duration_s in DURATIONS_S:
-        for years in RETURN_YEARS:
+        for return_years in RETURN_YEARS:
             try:
                 rain = design_rain(
                     duration_s=duration_s,
-                    return_years=years,
+                    return_years=return_years,
                     kind="AEP" if table is None else table.basis,
                     table=table,
                     record=measured,

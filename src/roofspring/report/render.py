@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 
 
 @cache
-def _environment() -> Environment:
+def templates() -> Environment:
+    """The pages and their pieces; what they show is escaped."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
     return Environment(
@@ -46,17 +47,18 @@ def render_html(document: DesignDocument) -> str:
         letter paper with the section drawing on a page of its own, turned sideways.
     """
     context = build_context(document)
-    environment = _environment()
-    css = environment.get_template("report.css").render(
+    pages = templates()
+    css = pages.get_template("report.css").render(
         section_min_px=round(0.84 * context.section.width_px),
         section_max_px=round(1.2 * context.section.width_px),
     )
     # The page itself forbids everything but these two style sheets.
-    policy = "default-src 'none'; style-src " + " ".join(map(_fingerprint, (css, SECTION_STYLE)))
-    page = environment.get_template("report.html").render(r=context, css=Markup(css), policy=policy)
+    policy = "default-src 'none'; style-src " + " ".join(map(fingerprint, (css, SECTION_STYLE)))
+    page = pages.get_template("report.html").render(r=context, css=Markup(css), policy=policy)
     return clean_text(page)
 
 
-def _fingerprint(text: str) -> str:
+def fingerprint(text: str) -> str:
+    """The hash by which a page allows its own style sheet."""
     digest = hashlib.sha256(clean_text(text).encode()).digest()
     return f"'sha256-{base64.b64encode(digest).decode()}'"

@@ -15,6 +15,7 @@ SUFFIXES: dict[str, str] = {
     "_hours": "hour",
     "_years": "year",
     "_m_per_s": "m/s",
+    "_mm_per_h": "mm/hour",
     "_m_per_s2": "m/s2",
     "_m_per_year": "m/year",
     "_mm_per_year": "mm/year",

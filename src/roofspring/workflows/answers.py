@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from roofspring.errors import Finding, ranked
+from roofspring.errors import Finding, Problem, RangeError, ranked
 from roofspring.network.assemble import assemble
 from roofspring.network.frost import frost_findings
 from roofspring.network.levels import LevelsAnswer, assess_levels
+from roofspring.plan.model import Plan
 from roofspring.plan.read import LoadedPlan
+from roofspring.rain.futures import model_named
 from roofspring.reliability.answer import Futures, SupplyAnswer
 from roofspring.reliability.futures import fitted_futures, run_futures
 from roofspring.reliability.supply import assess_supply
@@ -46,7 +48,8 @@ def supply(
         Invented records to run it through as well, as long as the record. None is 0 for a measured
         record, and 40 for monthly normals, whose doubt only futures show.
     model : str, optional
-        Model of rain, a name in `roofspring.rain.futures.MODELS`.
+        Model of rain, a name in `roofspring.rain.futures.MODELS`; only with futures, and not for
+        monthly normals, which are a model of their own.
     seed : int
         For the futures.
     progress : callable, optional
@@ -55,8 +58,11 @@ def supply(
     ------
     PlanError, RecordError, SolveError
         The plan or the record has problems, or the run failed.
+    RangeError (REC-019)
+        No such model, or one that would not be used.
     """
     opened = open_with_rain(path)
+    _check_model(opened.loaded.plan, futures, model)
     if progress is not None:
         progress(run_words(opened.record))
     with located(opened.loaded):
@@ -68,6 +74,25 @@ def supply(
         *(made.findings if made else ()),
     )
     return replace(answer, futures=made, findings=ranked(dict.fromkeys(findings)))
+
+
+def _check_model(plan: Plan, members: int | None, model: str | None) -> None:
+    """Refuse a model that would not be used, before the long run."""
+    if model is None:
+        return
+    model_named(model)
+    if plan.normals is None and members:
+        return
+    raise RangeError(
+        Problem(
+            "REC-019",
+            "this model would not be used: the plan has monthly normals"
+            if plan.normals is not None
+            else "this model would not be used: no futures were asked for",
+            got=model,
+            next="leave out the model" + ("" if plan.normals else ", or ask for futures"),
+        )
+    )
 
 
 def make_futures(

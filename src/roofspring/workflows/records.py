@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import time
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from roofspring import rain
-from roofspring.errors import Finding, OutputError, Problem, ranked
+from roofspring import __version__, rain
+from roofspring.errors import Finding, OutputError, Problem, RecordError, ranked
 from roofspring.files import make_folder, write_text_atomic
+from roofspring.network.result import Provenance
 from roofspring.rain import RainRecord, RainSummary, Stamp
-from roofspring.rain.futures import model_named
+from roofspring.rain.futures import AcceptanceTable, acceptance, model_named
+from roofspring.rain.readers.frequency_csv import read_frequency_table
+from roofspring.rain.stations import Station
+from roofspring.units import UnitSet
+
+SHOWN_MODELS = ("whole-years", "markov-1-gamma")
+ACCEPTANCE_MEMBERS = 100
 
 
 @dataclass(frozen=True)
@@ -73,25 +80,64 @@ def record_words(record: RainRecord) -> str:
     return f"{record.name}: {step}, {days[0]} to {days[-1]}; {record.source}; {filled}."
 
 
-def inspect_rain(file: RecordFile, *, out: Path | None = None) -> RainAnswer:
+def inspect_rain(
+    file: RecordFile,
+    *,
+    out: Path | None = None,
+    table: Path | None = None,
+    units: UnitSet = "metric",
+) -> RainAnswer:
     """Read a rain record and describe it; with ``out``, write its page of pictures there too.
+
+    Parameters
+    ----------
+    file : RecordFile
+    out : Path, optional
+        Folder for ``rain.html``; made when missing.
+    table : Path, optional
+        Published table of rain depths for the place, for the page.
+    units : {"metric", "us"}
+        Of the page.
 
     Raises
     ------
     RecordError, OutputError
         Every problem of the file; the page cannot be written.
     """
+    began = time.perf_counter()
     record = file.read()
     answer = RainAnswer(
         record_words(record), rain.describe(record), record.filled_frac, ranked(record.findings)
     )
     if out is None:
         return answer
-    from roofspring.workflows.rain_page import rain_page
+    from roofspring.report.rain_page import rain_document, render_rain_html
 
+    document = rain_document(
+        record,
+        words=answer.words,
+        units=units,
+        table=None if table is None else read_frequency_table(table),
+        acceptance=_acceptance(record),
+        provenance=Provenance(__version__, "", record.hash, time.perf_counter() - began),
+    )
     make_folder(out)
-    write_text_atomic(out / "rain.html", rain_page(record))
+    write_text_atomic(out / "rain.html", render_rain_html(document))
     return replace(answer, files=(str(out / "rain.html"),))
+
+
+def _acceptance(record: RainRecord) -> tuple[AcceptanceTable, ...]:
+    """Two models held against the record; none where it is invented or too short for them."""
+    if record.invented:
+        return ()
+    tables = []
+    for name in SHOWN_MODELS:
+        try:
+            fitted = model_named(name).fit(record)
+            tables.append(acceptance(record, fitted, members=ACCEPTANCE_MEMBERS, seed=1))
+        except RecordError:  # too short: the page says that nothing was held against it
+            return ()
+    return tuple(tables)
 
 
 def read_rain(file: RecordFile, *, out: Path, fill: str = "same-season") -> RainAnswer:
@@ -139,18 +185,21 @@ def make_rain(
     RecordError, RangeError, OutputError
         The record cannot be read or fitted, there is no such model, or the file is already there.
     """
-    from roofspring.rain.futures import acceptance
-    from roofspring.reliability.futures import default_model
+    from roofspring.reliability.futures import TOO_SHORT_TO_HOLD, default_model, held_against
 
     _free(out)
     record = file.read()
     fitted = model_named(model or default_model(record)).fit(record)
-    table = acceptance(record, fitted, members=100, seed=seed)
+    table = held_against(record, fitted, seed=seed)
     made = fitted.simulate(years=years, seed=seed)
     rain.write_csv(made, out)
-    findings = dict.fromkeys((*made.findings, *table.findings))
+    findings = dict.fromkeys((*made.findings, *(table.findings if table else ())))
     return MadeRain(
-        record_words(made), fitted.summary(), table.summary(), ranked(findings), (str(out),)
+        record_words(made),
+        fitted.summary(),
+        table.summary() if table else TOO_SHORT_TO_HOLD,
+        ranked(findings),
+        (str(out),),
     )
 
 
@@ -171,8 +220,8 @@ def fetch_rain(station: str, *, folder: Path) -> tuple[Path, tuple[Finding, ...]
 
 def near_stations(
     latitude_deg: float, longitude_deg: float, *, folder: Path, count: int = 5
-) -> Iterator[tuple[str, ...]]:
-    """Stations near a place, nearest first: id, name, distance, years of rain.
+) -> tuple[Station, ...]:
+    """Stations of GHCN-Daily near a place with ten years of rain or more, nearest first.
 
     Raises
     ------
@@ -182,18 +231,12 @@ def near_stations(
     from roofspring.rain.download import fetch_list, nearest_stations
 
     make_folder(folder)
-    for s in nearest_stations(
+    return nearest_stations(
         latitude_deg,
         longitude_deg,
         count=count,
         fetch=lambda name: fetch_list(name, folder=folder).path,
-    ):
-        yield (
-            s.identifier,
-            s.name,
-            f"{s.distance_m / 1000.0:.0f} km",
-            f"{s.first_year} to {s.last_year}",
-        )
+    )
 
 
 def _free(out: Path) -> None:

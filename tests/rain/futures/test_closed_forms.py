@@ -151,7 +151,7 @@ def test_long_run_of_order_two_is_that_of_its_matrix() -> None:
     assert float(long_run_wet_frac(p)) == pytest.approx(share[1] + share[3], rel=1e-12)
     # With no memory of the second day it is the chain of order 1.
     assert float(long_run_wet_frac(np.array([0.2, 0.5, 0.2, 0.5]))) == pytest.approx(
-        0.2857142857, abs=1e-9
+        2.0 / 7.0, abs=1e-9
     )
 
 

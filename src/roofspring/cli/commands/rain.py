@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
@@ -48,13 +49,22 @@ def inspect(
     out: Annotated[
         Path | None, typer.Option("--out", metavar="DIR", help="Write a page of pictures here.")
     ] = None,
+    table: Annotated[
+        Path | None,
+        typer.Option("--table", metavar="CSV", help="Published table of rain depths."),
+    ] = None,
+    units: Annotated[
+        Literal["metric", "us"], typer.Option("--units", help="Units of the page.")
+    ] = "metric",
     json: Json = False,
 ) -> None:
     """Read a rain record and say what is in it and what is doubtful."""
     from roofspring import workflows
 
     record = _record(file, form, unit, station, stamp, tip, sheet)
-    _print_answer(workflows.inspect_rain(record, out=out), json=json)
+    with show.working("reading the record", quiet=json):
+        answer = workflows.inspect_rain(record, out=out, table=table, units=units)
+    _print_answer(answer, json=json)
 
 
 def read(
@@ -85,8 +95,8 @@ def make(
         str | None,
         typer.Option("--model", help="whole-years, markov-1-gamma, ...; by the record's length."),
     ] = None,
-    years: Annotated[int, typer.Option("--years", help="Years to invent.")] = 30,
-    seed: Annotated[int, typer.Option("--seed", help="Another number, another sky.")] = 1,
+    years: Annotated[int, typer.Option("--years", min=1, max=10_000, help="Years to invent.")] = 30,
+    seed: Annotated[int, typer.Option("--seed", min=0, help="Another number, another sky.")] = 1,
     form: Form = None,
     unit: Unit = None,
     station: Station = None,
@@ -109,28 +119,47 @@ def make(
 def fetch(
     station: Annotated[str, typer.Argument(metavar="STATION", help="GHCN-Daily station id.")],
     out: Downloads = Path("rain-downloads"),
+    json: Json = False,
 ) -> None:
     """Get the GHCN-Daily record of a station from its publisher. Needs the internet."""
     from roofspring import workflows
 
-    with show.working("asking the publisher", quiet=False):
+    with show.working("asking the publisher", quiet=json):
         path, findings = workflows.fetch_rain(station, folder=out)
+    if json:
+        show.print_json({"files": [str(path)], "findings": [f.to_dict() for f in findings]})
+        return
     show.print_findings(findings)
     _print_files((str(path),))
 
 
 def near(
-    latitude: Annotated[float, typer.Argument(help="Degrees, north positive.")],
-    longitude: Annotated[float, typer.Argument(help="Degrees, east positive.")],
-    count: Annotated[int, typer.Option("--count", help="Stations to list.")] = 5,
+    latitude: Annotated[float, typer.Option("--latitude", help="Degrees, north positive.")],
+    longitude: Annotated[float, typer.Option("--longitude", help="Degrees, east positive.")],
+    count: Annotated[int, typer.Option("--count", min=1, help="Stations to list.")] = 5,
     out: Downloads = Path("rain-downloads"),
+    json: Json = False,
 ) -> None:
     """List GHCN-Daily stations near a place, nearest first. Needs the internet once."""
     from roofspring import workflows
 
-    with show.working("asking the publisher", quiet=False):
-        rows = list(workflows.near_stations(latitude, longitude, folder=out, count=count))
-    show.print_table(("station", "name", "away", "rain"), rows)
+    with show.working("asking the publisher", quiet=json):
+        stations = workflows.near_stations(latitude, longitude, folder=out, count=count)
+    if json:
+        show.print_json({"stations": [asdict(s) for s in stations]})
+        return
+    show.print_table(
+        ("station", "name", "away", "rain"),
+        (
+            (
+                s.identifier,
+                s.name,
+                f"{s.distance_m / 1000.0:.0f} km",
+                f"{s.first_year} to {s.last_year}",
+            )
+            for s in stations
+        ),
+    )
 
 
 def _record(

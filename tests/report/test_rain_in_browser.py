@@ -1,0 +1,101 @@
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from report.rain_documents import (
+    BRUSSELS,
+    NEW_YORK,
+    acceptance_table,
+    century,
+    daily,
+    document,
+    few_days,
+    frequency_table,
+    real,
+)
+from roofspring.rain.record import Kept
+from roofspring.report.rain_page import RainDocument, render_rain_html
+
+pytestmark = pytest.mark.browser
+
+PAGES: dict[str, Callable[[], RainDocument]] = {
+    "thirty-years": lambda: document(real(BRUSSELS), acceptance=(acceptance_table(),)),
+    "one-year": lambda: document(real(NEW_YORK), units="us", table=frequency_table()),
+    "century": lambda: document(century()),
+    "few": lambda: document(few_days()),
+    "invented": lambda: document(
+        daily("2021-01-01", np.full(800, 0.002), kept=Kept.INVENTED),
+    ),
+}
+
+
+@pytest.fixture(scope="module", params=list(PAGES))
+def file_url(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> str:
+    path: Path = tmp_path_factory.mktemp("rain") / f"{request.param}.html"
+    path.write_text(render_rain_html(PAGES[request.param]()), encoding="utf-8")
+    return path.as_uri()
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+def test_the_page_fits_asks_for_nothing_and_is_quiet(
+    chromium: Any, file_url: str, width: int
+) -> None:
+    page = chromium.new_page(viewport={"width": width, "height": 844})
+    said: list[str] = []
+    asked: list[str] = []
+    page.on("console", lambda message: said.append(message.text))
+    page.on("pageerror", lambda error: said.append(str(error)))
+    page.on("request", lambda request: asked.append(request.url))
+    page.goto(file_url)
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert asked == [file_url]
+    assert said == []
+    page.close()
+
+
+def test_letters_of_the_charts_stay_large_apart_and_inside(chromium: Any, file_url: str) -> None:
+    page = chromium.new_page(viewport={"width": 390, "height": 844})
+    page.goto(file_url)
+    found = page.evaluate(
+        """() => [...document.querySelectorAll('svg.chart')].map(svg => {
+          const sheet = svg.getBoundingClientRect();
+          const scale = sheet.width / svg.viewBox.baseVal.width;
+          const words = [...svg.querySelectorAll('text')].map(t => {
+            const r = t.getBoundingClientRect();
+            return {text: t.textContent, size: scale * t.getAttribute('font-size'),
+                    x0: r.left, x1: r.right, y0: r.top + 0.22 * r.height,
+                    y1: r.bottom - 0.22 * r.height};
+          });
+          const hits = [];
+          words.forEach((a, i) => words.slice(i + 1).forEach(b => {
+            if (a.x0 < b.x1 - 1 && b.x0 < a.x1 - 1 && a.y0 < b.y1 && b.y0 < a.y1)
+              hits.push([a.text, b.text]);
+          }));
+          return {hits, least: Math.min(...words.map(w => w.size)),
+                  out: words.filter(w => w.x0 < sheet.left - 1 || w.x1 > sheet.right + 1
+                    || w.y1 > sheet.bottom + 1).map(w => w.text)};
+        })"""
+    )
+    assert found
+    for chart in found:
+        assert chart["hits"] == []
+        assert chart["out"] == []
+        assert chart["least"] >= 9.5
+    page.close()
+
+
+def test_it_prints_with_everything_open(chromium: Any, file_url: str) -> None:
+    page = chromium.new_page(viewport={"width": 1280, "height": 844})
+    page.goto(file_url)
+    page.emulate_media(media="print")
+    folded = page.locator("details table")
+    for k in range(folded.count()):
+        assert folded.nth(k).is_visible()
+    pdf: bytes = page.pdf(format="A4", print_background=True)
+    assert pdf.startswith(b"%PDF")
+    page.close()
