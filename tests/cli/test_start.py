@@ -19,8 +19,9 @@ from roofspring.plan.read import read_plan
 
 TOP = typer.main.get_command(app)
 COMMANDS = [
-    ["new"], ["demo"], ["check"], ["design"], ["supply"], ["levels"], ["explain"], ["doctor"],
-    ["rain"], ["rain", "inspect"],
+    ["new"], ["demo"], ["check"], ["design"], ["supply"], ["storm"], ["levels"], ["explain"],
+    ["doctor"], ["rain"], ["rain", "inspect"], ["rain", "read"], ["rain", "make"],
+    ["rain", "fetch"], ["rain", "near"],
 ]  # fmt: skip
 
 

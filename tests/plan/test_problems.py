@@ -11,6 +11,8 @@ from roofspring.errors import PlanError, codes
 from roofspring.plan.migrate import Step, migrate, readable_versions
 from roofspring.plan.read import LARGEST_BYTES_COUNT, read_plan, read_text
 
+NORMALS = f"rain = {['80 mm'] * 12}\nwet-days = {[3] * 12}"
+
 # code, passage of the good plan, what stands there instead, text on the line of the problem
 SLIPS = [
     ("PLN-004", 'kind = "float"', 'kind = "float', 'kind = "float'),
@@ -86,6 +88,20 @@ SLIPS = [
     ("PLN-043", '["trough", "raw.garden"]', '["trough", "cabin"]', '"cabin"]'),
     ("PLN-043", '["trough", "raw.garden"]', "[]", "from = []"),
     ("PLN-044", '["trough", "raw.garden"]', '["trough", "trough.outlet"]', "trough.outlet"),
+    ("PLN-045", 'fill = "none"', 'fill = "normal-ratio"', "normal-ratio"),
+    ("PLN-046", "[run]\n", f"[normals]\n{NORMALS}\n[run]\n", "[normals]"),
+    (
+        "PLN-047",
+        'file = "rain.csv"  # beside this file\nfill = "none"\n',
+        f"[normals]\n{NORMALS}\n".replace("[3, ", "["),
+        "wet-days",
+    ),
+    (
+        "PLN-048",
+        'file = "rain.csv"  # beside this file\nfill = "none"\n',
+        f"[normals]\n{NORMALS}\nhigh = {['9 degC'] * 12}\n",
+        "[normals]",
+    ),
 ]
 
 

@@ -16,6 +16,7 @@ from rain.files import DATA, sheet
 from roofspring import workflows
 from roofspring.errors import Problem, RangeError, RecordError
 from roofspring.plan.explain import all_fields, explain
+from roofspring.plan.fields import fields_of
 from roofspring.plan.model import RainForm, RainUnit
 from roofspring.plan.reference import reference_markdown
 from roofspring.rain import FILL_METHODS, READERS, WITHIN_DAY, Kept, RainRecord, write_csv
@@ -254,6 +255,20 @@ class TestTold:
             assert f'"{word}"' in sections["rain"]
 
 
+def test_the_examples_of_the_guide_read() -> None:
+    guide = (DATA.parents[1] / "docs" / "guides" / "rain-records.md").read_text("utf-8")
+    record, normals = re.findall(r"^```toml\n(.*?)^```", guide, re.DOTALL | re.MULTILINE)
+    plan = load(BARE + record).plan
+    assert plan.rain.within_day == "cascade" and plan.rain.fill == "normal-ratio"
+    assert set(plan.neighbours) == {"village"}
+    told = load(BARE + normals).plan.normals
+    assert told is not None and sum(told.rain_m) == pytest.approx(0.785)
+    table = guide.partition("| key of `[rain]` |")[2].partition("\n\n")[0]
+    keys = re.findall(r"^\| `([a-z-]+)`(?:, `([a-z-]+)`)? \|", table, re.MULTILINE)
+    known = {key for pair in keys for key in pair if key}
+    assert set(fields_of("rain")) - {"file"} == known
+
+
 def with_holes(record: RainRecord) -> tuple[RainRecord, np.ndarray]:
     """Ten stretches of a fortnight cut out, one every 140 days."""
     gone = np.zeros(record.days_count, dtype=bool)
@@ -357,6 +372,25 @@ class TestWholePlans:
         whole = record.daily_depth_m.sum()
         assert answer.fell_m3 == pytest.approx(100.0 * whole, rel=1e-9)
         assert answer.within_day_ways == ()
+
+    def test_tips_with_their_depths_in_a_column(self, tmp_path: Path) -> None:
+        """The step is that of the plan, though the depth of a tip stands in the file."""
+        folder = written(tmp_path / "house", '[rain]\nfile = "tips.csv"\ntip-step = "1 h"\n')
+        (folder / "tips.csv").write_text(
+            "time,tip_mm\n2021-01-01 00:01:00,0.2\n2021-01-01 00:58:00,0.2\n", "utf-8"
+        )
+        record = open_with_rain(folder).record
+        assert record.step_s == 3600.0
+        assert record.depth_m[:2].tolist() == pytest.approx([0.4e-3, 0.0])
+
+    def test_defaults_do_not_meet_a_form_that_cannot_take_them(self, tmp_path: Path) -> None:
+        """A stamp, a tip or a step is told to the reader only where the plan gives it."""
+        folder = written(tmp_path / "house", '[rain]\nfile = "rain.dly"\n')
+        (folder / "rain.dly").write_bytes((DATA / "formats" / "ghcn.dly").read_bytes())
+        assert open_with_rain(folder).record.days_count >= 7
+        written(folder, '[rain]\nfile = "rain.dly"\nstamp = "start"\n')
+        (problem,) = refusal(folder)
+        assert problem.code == "REC-038" and "csv" in problem.allowed
 
     def test_a_tip_step_that_does_not_divide_the_day(self, tmp_path: Path) -> None:
         folder = written(

@@ -90,14 +90,15 @@ def rain_of(loaded: LoadedPlan) -> RainRecord:
         )
         for _, n in sorted(plan.neighbours.items())
     ]
+    given = block.model_fields_set  # a default must not meet a form that cannot take it
     record = rain.read(
         folder / block.file,
         form=block.form,
         unit=block.unit,
         station=block.station,
-        stamp=block.stamp if "stamp" in block.model_fields_set else None,
+        stamp=block.stamp if "stamp" in given else None,
         tip=None if block.tip_m is None else f"{block.tip_m * 1000.0:.6g} mm",
-        tip_step_s=block.tip_step_s if block.tip_m is not None else None,
+        tip_step_s=block.tip_step_s if "tip_step_s" in given or block.tip_m is not None else None,
         sheet=block.sheet,
         fill=block.fill,
         neighbours=neighbours,
