@@ -14,7 +14,21 @@ FILE = SOURCE / "errors" / "codes.toml"
 CODE = re.compile(r"\b[A-Z]{3}-\d{3}\b")
 RANGE = re.compile(r"\b([A-Z]{3}-\d{3}) to ([A-Z]{3}-\d{3})\b")
 NOT_CODES = {"SHA-256": "the name of a hash"}
-PREFIXES = ("UNI", "PLN", "REC", "DOM", "SOL", "OUT", "NET", "LVL", "SUP", "STO", "SAF", "FRO")
+PREFIXES = (
+    "UNI",
+    "PLN",
+    "REC",
+    "DOM",
+    "SOL",
+    "OUT",
+    "NET",
+    "LVL",
+    "SUP",
+    "STO",
+    "SAF",
+    "FRO",
+    "ROF",
+)
 
 
 def _used() -> dict[str, str]:

@@ -13,6 +13,13 @@ from roofspring.plan.read import LARGEST_BYTES_COUNT, read_plan, read_text
 
 NORMALS = f"rain = {['80 mm'] * 12}\nwet-days = {[3] * 12}"
 
+
+def _gutter(inside: str) -> tuple[str, str]:
+    """The line of a roof's area, and that line with a gutter after it."""
+    area = 'area = "108 m2"\n'
+    return area, f"{area}gutter = {{ {inside} }}\n"
+
+
 # code, passage of the good plan, what stands there instead, text on the line of the problem
 SLIPS = [
     ("PLN-004", 'kind = "float"', 'kind = "float', 'kind = "float'),
@@ -76,6 +83,11 @@ SLIPS = [
     ("PLN-036", 'sand-top = "2.75 m"', 'sand-top = "1.75 m"', "1.75 m"),
     ("PLN-036", 'rim = "3.25 m"', 'rim = "3.05 m"', "3.05 m"),
     ("PLN-036", 'sand-top = "2.75 m"', 'sand-top = "2.75 m"\nsand-depth = "1.2 m"', "1.2 m"),
+    ("PLN-037", *_gutter('length = "6 m"'), "gutter = {"),
+    ("PLN-037", *_gutter('width = "100 mm", depth = "40 mm"'), "gutter = {"),
+    ("PLN-037", *_gutter('shape = "box", width = "100 mm"'), "gutter = {"),
+    ("PLN-037", *_gutter('capacity = "1 L/s", width = "100 mm"'), "gutter = {"),
+    ("PLN-010", *_gutter('witdh = "100 mm"'), "gutter = {"),
     ("PLN-040", 'per-person = "50 L/day"\n', "", "[use.house]"),
     ("PLN-040", "animals = 2", 'animals = 2\nper-day = "1 L/day"', "[use.goats]"),
     ("PLN-041", "animals = 2\n", "", "per-animal"),

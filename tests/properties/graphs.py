@@ -92,6 +92,13 @@ def _above(draw: st.DrawFn, text: Text, tanks: list[str]) -> None:
         area = draw(st.floats(1.0, 200.0).map(lambda v: round(v, 2)))
         material = draw(st.sampled_from(["metal", "slate", "gravel"]))
         text.add(f'[roof.r{i}]\narea = "{area} m2"\nmaterial = "{material}"\n')
+        gutter = draw(
+            st.sampled_from(
+                ["", 'capacity = "0 L/s"', 'capacity = "0.2 L/s"', 'width = "75 mm", outlets = 2']
+            )
+        )
+        if gutter:
+            text.add(f"gutter = {{ {gutter} }}\n")
         end = f"r{i}"
         if draw(st.booleans()):
             text.add(f"[screen.s{i}]\nefficiency = {draw(shares)}\n")

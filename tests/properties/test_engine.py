@@ -21,9 +21,11 @@ from network.build import (
 )
 from properties.graphs import plans
 from roofspring.network.assemble import assemble
+from roofspring.network.laws import gutter_limit_m3_per_s
 from roofspring.network.result import RunResult
 from roofspring.network.simulate import simulate
 from roofspring.plan.model import Plan
+from roofspring.plan.pieces import Gutter
 from roofspring.plan.read import read_plan
 from roofspring.rain import RainRecord, read
 
@@ -158,6 +160,31 @@ def test_a_bigger_cistern_never_spills_more_and_never_delivers_less(
     assert (np.cumsum(two.delivered_m3) >= np.cumsum(one.delivered_m3) - 1e-9).all()
 
 
+@settings(max_examples=40, deadline=None)
+@given(
+    width_mm=st.floats(40.0, 150.0),
+    more=st.floats(1.001, 3.0),
+    what=st.sampled_from(["width", "outlets", "capacity"]),
+)
+def test_a_larger_gutter_never_spills_more(width_mm: float, more: float, what: str) -> None:
+    one = two = f'width = "{width_mm!r} mm", length = "12 m", downpipe = "50 mm"'
+    if what == "width":
+        two = one.replace(f"{width_mm!r}", f"{width_mm * more!r}")
+    elif what == "outlets":
+        two += ", outlets = 2"
+    else:
+        one, two = (f'capacity = "{q!r} L/s"' for q in (width_mm / 200.0, width_mm * more / 200.0))
+    spilled = []
+    for gutter in (one, two):
+        roof = f'[roof.r]\narea = "150 m2"\nmaterial = "slate"\ngutter = {{ {gutter} }}\n'
+        plan = plan_of(
+            roof, tank("t", volume_m3=9.0), pipe("p", "r", "t"), use("u", "t", "1 L/day")
+        )
+        spilled.append(simulate(plan, weather()).total_m3(kind="gutter"))
+    assert spilled[0] > 0.0  # 150 mm in a day is more than any of these carries at its worst
+    assert spilled[1] <= spilled[0]
+
+
 def grown(plan: Plan, k: float) -> Plan:
     """Every area, volume and want times k; heights, rates and resistances stay."""
 
@@ -174,10 +201,16 @@ def grown(plan: Plan, k: float) -> Plan:
         if part.table is not None:
             table = tuple((depth, k * volume) for depth, volume in part.table)
             tanks[key] = part.model_copy(update={"table": table})
+    roofs = each(plan.roofs, "area_m2")
+    for key, roof in roofs.items():
+        if roof.gutter is not None:
+            flow = k * gutter_limit_m3_per_s(roof.gutter)
+            gutter = Gutter.model_validate({"capacity": f"{flow!r} m3/s"})
+            roofs[key] = roof.model_copy(update={"gutter": gutter})
     pipes = {p: pipe_.model_copy(update={"size_m": None}) for p, pipe_ in plan.pipes.items()}
     return plan.model_copy(
         update={
-            "roofs": each(plan.roofs, "area_m2"),
+            "roofs": roofs,
             "first_flushes": each(plan.first_flushes, "volume_m3"),
             "filters": each(plan.filters, "area_m2"),
             "uses": each(plan.uses, "per_day_m3_per_day"),

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from roofspring.plan.model import Plan
+from roofspring.plan.pieces import Gutter
 from roofspring.rain.cloudburst import HYETOGRAPHS
 from roofspring.reliability.storm import assess_storm
 from roofspring.workflows.demo import demo_plan_text
@@ -53,3 +54,34 @@ def test_levels_stay_at_the_lips() -> None:
 def test_a_clean_tank_that_fills_the_cistern_has_spilled_nothing() -> None:
     answer = assess_storm(PLAN, depth_m=0.020, duration_s=3600.0, full_frac=0.2)
     assert "clean tank" not in [w.where for w in answer.spilled]
+
+
+def with_gutter(text: str) -> Plan:
+    """The demo with the same gutter on every roof."""
+    gutter = Gutter.model_validate(tomllib.loads(text))
+    roofs = {k: roof.model_copy(update={"gutter": gutter}) for k, roof in PLAN.roofs.items()}
+    return PLAN.model_copy(update={"roofs": roofs})
+
+
+def test_a_gutter_spills_by_its_capacity_and_says_so() -> None:
+    # Spread evenly, 36 mm in half an hour would be 2.16 L/s on the larger roof of 108 m2.
+    plan = with_gutter('capacity = "1 L/s"')
+    answer = assess_storm(plan, depth_m=0.036, duration_s=1800.0)
+    over = [w for w in answer.spilled if w.where.startswith("gutter of")]
+    lost = sum(w.m3 for w in answer.lost) + sum(w.m3 for w in over)
+    assert over
+    assert "it carries 3,600 L/h" in over[0].why
+    assert answer.caught_m3 + lost == pytest.approx(answer.fell_m3, abs=1e-3)
+    codes = [f.code for f in answer.findings]
+    assert "ROF-101" in codes
+    assert "STO-101" not in codes
+    assert "ran over the gutters" in answer.sentence
+
+
+def test_a_wide_gutter_catches_what_no_gutter_does() -> None:
+    wide = assess_storm(with_gutter('width = "400 mm"'), depth_m=0.040, duration_s=3600.0)
+    none = assess_storm(PLAN, depth_m=0.040, duration_s=3600.0)
+    assert wide.caught_m3 == none.caught_m3
+    assert wide.spilled == none.spilled
+    assert "ROF-101" not in [f.code for f in wide.findings]
+    assert "STO-101" in [f.code for f in none.findings]

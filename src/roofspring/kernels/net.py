@@ -20,7 +20,7 @@ ROOF, SCREEN, FLUSH, DIVERTER, PASS, TANK, BED, SINK = range(8)
 # Arc slots of a node: slot[node, ...] holds arc numbers, -1 where there is none.
 OUT = 0  # roof, screen, flush, pass: the water that goes on; diverter: main; bed: through the sand
 SIDE = 1  # screen: reject; flush: weep; diverter: side; tank and bed: overflow
-WETTING, SPLASH, RAIN = 2, 3, 1  # roof only
+WETTING, SPLASH, RAIN, GUTTER = 2, 3, 1, 4  # roof only; GUTTER: over the edge of its gutter
 
 UNLIMITED_M3_PER_S = 1e6
 """Stands for a pipe or throttle that does not limit the flow."""
@@ -39,13 +39,14 @@ class Net(NamedTuple):
     """
 
     kind: Ints  # (n,)
-    slot: Ints  # (n, 4)
+    slot: Ints  # (n, 5)
     arc_to: Ints  # (a,)
     arc_float: Ints  # (a,) 1 where a float valve at the far end meters the flow
     area_m2: Floats  # (n,) roof or sand area
     runoff_frac: Floats  # (n,) roof coefficient, screen efficiency
     wetting_m: Floats  # (n,)
     drying_m_per_s: Floats  # (n,)
+    gutter_m3_per_s: Floats  # (n,) roof: what its gutter carries
     capacity_m3: Floats  # (n,) tank, bed, flush: content at the overflow lip
     shut_m3: Floats  # (n,) tank, bed: content at which a float valve is shut
     reset_s: Floats  # (n,) flush

@@ -15,6 +15,7 @@ from roofspring.kernels.net import (
     BED,
     DIVERTER,
     FLUSH,
+    GUTTER,
     HEAD_POINTS_COUNT,
     LEVEL_POINTS_COUNT,
     OUT,
@@ -270,6 +271,10 @@ def move_water(
                 ran_m3 = (rain_m - held_m) * net.area_m2[node]
                 moved_m3[slot[OUT]] = ran_m3 * net.runoff_frac[node]
                 moved_m3[slot[SPLASH]] = ran_m3 - moved_m3[slot[OUT]]
+                if slot[GUTTER] >= 0:
+                    over_m3 = max(0.0, moved_m3[slot[OUT]] - net.gutter_m3_per_s[node] * dt_s)
+                    moved_m3[slot[OUT]] -= over_m3
+                    moved_m3[slot[GUTTER]] = over_m3
             else:
                 film_m[node] = max(0.0, film_m[node] - net.drying_m_per_s[node] * dt_s)
                 moved_m3[slot[WETTING]] = 0.0

@@ -17,6 +17,7 @@ from roofspring.network.heights import bed_heights, shut_height_m
 from roofspring.network.laws import (
     bed_resistance_s,
     check_fittings,
+    gutter_limit_m3_per_s,
     pipe_law,
     roof_runoff_frac,
     roof_wetting_m,
@@ -92,13 +93,14 @@ class _Maker:
         self.use_ids = tuple(sorted(plan.uses, key=lambda u: (plan.uses[u].importance, u)))
         self.assumptions: list[Assumption] = []
         self.kind = np.full(n, k.SINK, dtype=np.int64)
-        self.slot = np.full((n, 4), -1, dtype=np.int64)
+        self.slot = np.full((n, 5), -1, dtype=np.int64)
         self.arc_to = np.array(
             [self.row.get(arc.to_part, self.row[GROUND]) for arc in topology.arcs], dtype=np.int64
         ).reshape(arcs)
         self.arc_float = np.zeros(arcs, dtype=np.int64)
         self.area_m2, self.runoff_frac = np.zeros(n), np.zeros(n)
         self.wetting_m, self.drying_m_per_s = np.zeros(n), np.zeros(n)
+        self.gutter_m3_per_s = np.full(n, k.UNLIMITED_M3_PER_S)
         self.capacity_m3, self.shut_m3 = np.zeros(n), np.full(n, np.inf)
         self.reset_s, self.bed_s, self.skin_s = np.ones(n), np.zeros(n), np.zeros(n)
         self.throttle = np.full(n, k.UNLIMITED_M3_PER_S)
@@ -138,9 +140,20 @@ class _Maker:
         self.slot[i, k.RAIN] = self.topology.rain[part_id]
         self.slot[i, k.WETTING] = self.topology.wetting[part_id]
         self.slot[i, k.SPLASH] = self.topology.splash[part_id]
+        self.slot[i, k.GUTTER] = self.topology.gutter.get(part_id, -1)
         self.area_m2[i] = part.area_m2
         self.runoff_frac[i], self.wetting_m[i] = roof_runoff_frac(part), roof_wetting_m(part)
         self.drying_m_per_s[i] = part.drying_m_per_s
+        if part.gutter is not None:
+            self.gutter_m3_per_s[i] = gutter_limit_m3_per_s(part.gutter)
+            if part.gutter.capacity_m3_per_s is None:
+                self._assume(
+                    f"{part_id}.gutter.capacity",
+                    "flow that the gutter carries",
+                    self.gutter_m3_per_s[i],
+                    "flow",
+                    "by its shape and size, level gutter: EN_12056_3",
+                )
         source = f"by the material {part.material!r}: engineering choice"
         if part.coefficient_frac is None:
             self._assume(
@@ -231,6 +244,7 @@ class _Maker:
             runoff_frac=self.runoff_frac,
             wetting_m=self.wetting_m,
             drying_m_per_s=self.drying_m_per_s,
+            gutter_m3_per_s=self.gutter_m3_per_s,
             capacity_m3=self.capacity_m3,
             shut_m3=self.shut_m3,
             reset_s=self.reset_s,

@@ -12,14 +12,20 @@ import numpy.typing as npt
 from roofspring.catchment import roof_materials
 from roofspring.errors import PlanError, Problem
 from roofspring.hydraulics import (
+    CORNER_FRAC,
+    downpipe_flow_m3_per_s,
+    end_depth_m,
     fitting_k,
     fitting_names,
     flow_m3_per_s,
+    gutter_flow_m3_per_s,
     loss_factor_of_kv,
+    outlet_flow_m3_per_s,
     strainer_k,
 )
 from roofspring.kernels.net import HEAD_POINTS_COUNT, UNLIMITED_M3_PER_S
 from roofspring.plan.model import Filter, Pipe, Plan, Roof
+from roofspring.plan.pieces import Gutter
 from roofspring.sandfilter import conductivity_m_per_s, specific_diameter_m
 
 REFERENCE_DEGC = 20.0
@@ -62,6 +68,33 @@ def roof_wetting_m(part: Roof) -> float:
     if part.wetting_m is not None:
         return part.wetting_m
     return roof_materials()[part.material].wetting_m
+
+
+def gutter_limit_m3_per_s(gutter: Gutter) -> float:
+    """Most that a gutter carries away [m3/s]: the plan's, or by its shape, outlets and downpipes.
+
+    Each outlet drains an equal length. A downpipe, where its size is given, opens in the sole of
+    the gutter as wide as it is, under the depth of water at a free end.
+    """
+    if gutter.capacity_m3_per_s is not None:
+        return gutter.capacity_m3_per_s
+    assert gutter.width_m is not None  # or reading would have refused the plan
+    depth_m = gutter.depth_m or gutter.width_m / 2.0
+    each_m3_per_s = gutter_flow_m3_per_s(
+        gutter.width_m,
+        shape=gutter.shape,
+        depth_m=depth_m,
+        length_m=None if gutter.length_m is None else gutter.length_m / gutter.outlets_count,
+        corner_frac=CORNER_FRAC if gutter.corners_count > 0 else 1.0,
+    )
+    pipe_m = gutter.downpipe_m
+    if pipe_m is not None:
+        each_m3_per_s = min(
+            each_m3_per_s,
+            outlet_flow_m3_per_s(end_depth_m(depth_m), diameter_m=pipe_m),
+            downpipe_flow_m3_per_s(pipe_m),
+        )
+    return gutter.outlets_count * each_m3_per_s
 
 
 def pipe_k_sum(pipe: Pipe, *, diameter_m: float, float_open_frac: float = 1.0) -> float:

@@ -14,6 +14,7 @@ ArcKind = Literal[
     "rain",  # fell on a roof
     "wetting",  # dried off a roof
     "splash",  # lost at a roof by splash, wind and leaks
+    "gutter",  # over the edge of a gutter that carries no more
     "pass",  # through a roof outlet, screen, first flush, diverter or disinfection
     "reject",  # thrown off by a screen
     "weep",  # drained from a first-flush chamber

@@ -56,6 +56,7 @@ class Topology:
     rain: Mapping[str, int]
     wetting: Mapping[str, int]
     splash: Mapping[str, int]
+    gutter: Mapping[str, int]
     feeds: Mapping[str, tuple[tuple[Connection, int], ...]]
     draws: Mapping[str, tuple[DrawPoint, ...]]
 
@@ -112,6 +113,7 @@ def arrange(plan: Plan) -> Topology:
         rain=build.rain,
         wetting=build.wetting,
         splash=build.splash,
+        gutter=build.gutter,
         feeds={tank: tuple(feeds) for tank, feeds in build.feeds.items()},
         draws=draws,
     )
@@ -153,6 +155,7 @@ class _Builder:
         self.rain: dict[str, int] = {}
         self.wetting: dict[str, int] = {}
         self.splash: dict[str, int] = {}
+        self.gutter: dict[str, int] = {}
         self.feeds: dict[str, list[tuple[Connection, int]]] = {}
 
     def add(self, node: str, part: Part, problems: list[Problem]) -> None:
@@ -161,6 +164,8 @@ class _Builder:
             self.rain[node] = self._arc("rain", SKY, "", node)
             self.wetting[node] = self._arc("wetting", node, "", GROUND)
             self.splash[node] = self._arc("splash", node, "", GROUND)
+            if part.gutter is not None:
+                self.gutter[node] = self._arc("gutter", node, "", GROUND)
             self.out[node] = self._piped("pass", node, "outlet")
         elif isinstance(part, Screen):
             self.out[node] = self._piped("pass", node, "outlet")

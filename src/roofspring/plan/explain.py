@@ -8,7 +8,7 @@ from typing import Any, Literal
 
 from roofspring.errors import PlanError, Problem
 from roofspring.plan.fields import SINGLE_TABLES, Field, fields_of, is_group, table_names, tables
-from roofspring.plan.model import Block
+from roofspring.plan.pieces import Block
 from roofspring.plan.plantext import did_you_mean
 from roofspring.plan.read import LoadedPlan
 

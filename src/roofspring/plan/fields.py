@@ -10,7 +10,8 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_typ
 
 from pydantic import BeforeValidator
 
-from roofspring.plan.model import Block, Plan, Strainer, Valve
+from roofspring.plan.model import Plan
+from roofspring.plan.pieces import Block, Gutter, Strainer, Valve
 from roofspring.plan.quantities import Reads
 from roofspring.units import UnitSet, written
 
@@ -54,6 +55,7 @@ def tables() -> Mapping[str, type[Block]]:
         for candidate in (hints[name], *get_args(hints[name])):
             if isinstance(candidate, type) and issubclass(candidate, Block):
                 found[info.alias or name] = candidate
+    found["roof.gutter"] = Gutter
     found["pipe.valve"] = Valve
     found["pipe.strainer"] = Strainer
     return found

@@ -8,10 +8,9 @@ the questions that need it say so, the others are still answered.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Any, ClassVar, Literal
 
-from pydantic import BaseModel, ConfigDict, StringConstraints
-
+from roofspring.plan.pieces import Block, Gutter, Id, PortRef, Strainer, Text, Valve
 from roofspring.plan.quantities import (
     Angle,
     Area,
@@ -23,7 +22,6 @@ from roofspring.plan.quantities import (
     Elevation,
     Factor,
     Flag,
-    Flow,
     Ganged,
     Grain,
     Height,
@@ -44,18 +42,6 @@ from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE
 
 FORMAT = 1
 MONTHS_COUNT = 12
-
-Id = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9-]{0,39}$", strict=True)]
-Text = Annotated[str, StringConstraints(strict=True, max_length=400)]
-PortRef = Annotated[
-    str, StringConstraints(pattern=r"^[a-z][a-z0-9-]{0,39}(\.[a-z][a-z0-9-]{0,39})?$", strict=True)
-]
-
-
-class Block(BaseModel):
-    """One table of the plan file. Unknown keys are refused; nothing changes after reading."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=False)
 
 
 class Site(Block):
@@ -229,6 +215,9 @@ class Roof(Part):
     )
     eave_m: Height | None = given("Height of the gutter lip", alias="eave", default=None)
     outlet_m: Height | None = given("Height of the gutter outlet", alias="outlet", default=None)
+    gutter: Gutter | None = given(
+        "Its gutter; without one, all that runs off is carried away", default=None
+    )
 
 
 class Screen(Part):
@@ -448,32 +437,6 @@ class Swale(Part):
 
     area_m2: Area | None = given("Area of the bottom", alias="area", default=None)
     inlet_m: Height | None = given("Height of the rim", alias="rim", default=None)
-
-
-class Valve(Block):
-    """A valve in a pipe."""
-
-    kind: Literal["float", "stop", "throttle", "check"] = given("What it is")
-    kv_m3_per_s: Flow | None = given(
-        'Flow at 1 bar with the valve open, like "1.7 m3/h"',
-        alias="kv",
-        derived="a full bore without loss",
-    )
-    open_frac: Share = given("How far it is open", alias="open", default=1.0)
-    shuts_at_m: Height | None = given(
-        "Water level at which a float valve is shut",
-        alias="shuts-at",
-        derived="50 mm under the overflow lip of the part it feeds",
-    )
-
-
-class Strainer(Block):
-    """A strainer in a pipe."""
-
-    blocked_frac: Share = given("Share of it that is clogged", alias="blocked", default=0.0)
-    k_factor: Factor = given(
-        "Loss factor when clean", alias="k", default=1.65, source="IDELCHIK_1986"
-    )
 
 
 class Pipe(Block):

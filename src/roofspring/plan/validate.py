@@ -13,6 +13,7 @@ import networkx as nx
 from roofspring.errors import Problem
 from roofspring.plan.fields import tables
 from roofspring.plan.graph import Connection, connections
+from roofspring.plan.gutter_checks import gutter_problems
 from roofspring.plan.model import Part
 from roofspring.plan.part_checks import part_problems
 from roofspring.plan.plantext import PlanText, did_you_mean, listed
@@ -51,6 +52,7 @@ def cross_problems(raw: Mapping[str, Any], text: PlanText) -> list[Problem]:
     problems += _loops(sound, text)
     problems += _misplaced_floats(sound, saved, text)
     problems += part_problems(saved, text)
+    problems += gutter_problems(saved, text)
     problems += use_problems(saved, sound, text)
     return problems
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -108,6 +109,7 @@ def assess_storm(
     )
     moved = window.flow_m3.sum(axis=0)
     spilled = _spilled(plan, window, moved)
+    over_gutters = _over_gutters(plan, window, assembled)
     fell = _total(window, moved, kinds=("rain",))
     caught = sum(
         float(v)
@@ -118,11 +120,13 @@ def assess_storm(
     lost_over = sum(w.m3 for w in spilled)
     volume = _volumes(plan)
     most = f", most of it from {spilled[0].where}" if spilled else ""
+    over_m3 = sum(w.m3 for _, w in over_gutters)
+    gutters = f"; {volume(over_m3)} ran over the gutters" if over_gutters else ""
     return StormAnswer(
         show=plan.show,
         sentence=(
             f"Of {volume(fell)} that fell on the roofs, {volume(caught)} reached the first tank "
-            f"and {volume(lost_over)} left over an overflow{most}; the filters passed "
+            f"and {volume(lost_over)} left over an overflow{most}{gutters}; the filters passed "
             f"{volume(filtered)} in the storm and the day after it."
         ),
         depth_mm=depth_m * 1000.0,
@@ -133,12 +137,21 @@ def assess_storm(
         fell_m3=fell,
         caught_m3=caught,
         filtered_m3=filtered,
-        spilled=spilled,
+        spilled=tuple(
+            sorted((*spilled, *(w for _, w in over_gutters)), key=lambda w: (-w.m3, w.where))
+        ),
         lost=_lost(plan, window, moved),
         peak_level_m=_peaks(plan, window),
         minutes=round(len(rain_m) * STEP_S / 60.0),
         residual_m3=window.residual_m3,
-        findings=ranked((*(design.findings if design else ()), *assembled.findings, _limits())),
+        findings=ranked(
+            (
+                *(design.findings if design else ()),
+                *assembled.findings,
+                *_gutter_findings(over_gutters),
+                *_limits(plan),
+            )
+        ),
     )
 
 
@@ -162,6 +175,7 @@ def _volumes(plan: Plan) -> Any:
 def _spilled(plan: Plan, window: WindowResult, moved: FloatArray) -> tuple[Went, ...]:
     """What left over each overflow, the most first, with the flows that made it do so."""
     rows = []
+    flow = _flows(plan)
     filtered = _after_filters(window)
     for j, arc in enumerate(window.arcs):
         if arc.kind != "overflow" or moved[j] < LEAST_TOLD_M3:
@@ -177,18 +191,60 @@ def _spilled(plan: Plan, window: WindowResult, moved: FloatArray) -> tuple[Went,
         peak = int(np.argmax(window.flow_m3[:, j]))
         came = float(window.flow_m3[peak, into].sum()) / window.step_s
         went = float(window.flow_m3[peak, out].sum()) / window.step_s
+        minutes = int((window.flow_m3[:, j] > 0.0).sum()) * window.step_s / 60.0
         part = dict(plan.parts())[arc.from_part]
         to = "the ground" if arc.to_part == GROUND else arc.to_part
         rows.append(
             Went(
                 part.label or arc.from_part,
                 float(moved[j]),
-                f"full; at worst {show(came, 'flow', units=plan.show, digits=0)} came in and "
-                f"{show(went, 'flow', units=plan.show, digits=0)} went on; it spilled to {to} for "
-                f"{int((window.flow_m3[:, j] > 0.0).sum()) * window.step_s / 60.0:.0f} minutes",
+                f"full; at worst {flow(came)} came in and {flow(went)} went on; "
+                f"it spilled to {to} for {minutes:.0f} minutes",
             )
         )
     return tuple(sorted(rows, key=lambda w: (-w.m3, w.where)))
+
+
+def _over_gutters(
+    plan: Plan, window: WindowResult, assembled: Assembled
+) -> tuple[tuple[str, Went], ...]:
+    """Roof by roof, what ran over its gutter, with what it carries and the worst five minutes."""
+    rows = []
+    flow = _flows(plan)
+    for j, arc in enumerate(window.arcs):
+        over = window.flow_m3[:, j]
+        if arc.kind != "gutter" or over.sum() < LEAST_TOLD_M3:
+            continue
+        roof = arc.from_part
+        came = over + window.flow_m3[:, assembled.topology.out[roof]]
+        carries = assembled.net.gutter_m3_per_s[window.nodes.index(roof)]
+        minutes = int((over > 0.0).sum()) * window.step_s / 60.0
+        went = Went(
+            f"gutter of {plan.roofs[roof].label or roof}",
+            float(over.sum()),
+            f"it carries {flow(carries)}; at worst {flow(came.max() / window.step_s)} ran off the "
+            f"roof in five minutes; it spilled to the ground for {minutes:.0f} minutes",
+        )
+        rows.append((roof, went))
+    return tuple(rows)
+
+
+def _flows(plan: Plan) -> Callable[[float], str]:
+    """Flows in the units of a plan."""
+    return lambda m3_per_s: show(float(m3_per_s), "flow", units=plan.show, digits=0)
+
+
+def _gutter_findings(rows: tuple[tuple[str, Went], ...]) -> Iterator[Finding]:
+    for roof, went in rows:
+        yield Finding(
+            "ROF-101",
+            "caution",
+            "the gutter carries less than runs off the roof in the worst of this storm",
+            where=f"{roof}.gutter",
+            got=went.why,
+            source="EN_12056_3",
+            next="widen the gutter or the downpipe, give it a second outlet, or accept the loss",
+        )
 
 
 def _after_filters(window: WindowResult) -> set[str]:
@@ -242,13 +298,26 @@ def _peaks(plan: Plan, window: WindowResult) -> dict[str, float]:
     return peaks
 
 
-def _limits() -> Finding:
-    return Finding(
-        "STO-101",
+def _limits(plan: Plan) -> Iterator[Finding]:
+    """What the storm takes to be wide enough."""
+    bare = [roof_id for roof_id, roof in sorted(plan.roofs.items()) if roof.gutter is None]
+    if bare:
+        yield Finding(
+            "STO-101",
+            "note",
+            "no gutter is given for these roofs, so they are taken to have gutters and downpipes "
+            "that carry all that comes: what they would spill is counted as caught",
+            where=", ".join(bare),
+            source=ENGINEERING_CHOICE,
+            next="add gutter to [roof...], or read the caught volume as the most that can be "
+            "caught",
+        )
+    yield Finding(
+        "STO-102",
         "note",
-        "gutters, downpipes, screens and overflows are taken to be wide enough: water that a "
-        "gutter or a blocked screen would spill is counted as caught",
-        where="roofs",
+        "screens and overflows are taken to be wide enough: what a blocked screen would spill is "
+        "counted as caught",
+        where="screens and overflows",
         source=ENGINEERING_CHOICE,
         next="read the caught volume as the most that can be caught",
     )

@@ -1,0 +1,58 @@
+"""Checks of gutters: a size that yields what the gutter carries, and nothing silently unused."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from roofspring.errors import Problem
+from roofspring.plan.pieces import Gutter
+from roofspring.plan.plantext import PlanText
+from roofspring.plan.salvage import Salvage
+
+_NEEDED = {"half-round": ("width",), "box": ("width", "depth")}
+
+
+def gutter_problems(saved: Salvage, text: PlanText) -> Iterator[Problem]:
+    """Problems of gutters: PLN-037."""
+    for roof_id, roof in sorted(saved.plan.roofs.items()):
+        if roof.gutter is not None and saved.whole("roof", roof_id, "gutter"):
+            yield from _size_problems(roof_id, roof.gutter, text)
+
+
+def _size_problems(roof_id: str, gutter: Gutter, text: PlanText) -> Iterator[Problem]:
+    path = ("roof", roof_id, "gutter")
+    needed = _NEEDED[gutter.shape]
+    words = " and ".join(needed)
+    held = {
+        "width": gutter.width_m,
+        "depth": gutter.depth_m,
+        "length": gutter.length_m,
+        "downpipe": gutter.downpipe_m,
+    }
+    if gutter.capacity_m3_per_s is not None:
+        for key in (key for key, value in held.items() if value is not None):
+            yield text.problem(
+                "PLN-037",
+                (*path, key),
+                "the capacity is stated outright, so this size is not used",
+                allowed="a capacity alone, or sizes without one",
+                next_step=f"remove {key}, or remove capacity",
+            )
+        return
+    missing = [key for key in needed if held[key] is None]
+    if missing:
+        yield text.problem(
+            "PLN-037",
+            path,
+            f"{' and '.join(missing)} of this {gutter.shape} gutter not given",
+            allowed=f"{words}, or capacity",
+            next_step="add what is missing",
+        )
+    if gutter.shape == "half-round" and gutter.depth_m is not None:
+        yield text.problem(
+            "PLN-037",
+            (*path, "depth"),
+            "a half-round gutter is half as deep as it is wide, so its depth is not used",
+            allowed="width alone",
+            next_step='remove depth, or write shape = "box"',
+        )
