@@ -125,7 +125,13 @@ class TestRead:
         assert not out.exists()
 
     def test_a_word_that_is_neither_start_nor_end(self, run: Run, tmp_path: Path) -> None:
-        words = ["rain", "read", FORMATS / "plain.csv", "--out", tmp_path / "x.csv"]
+        words: list[str | Path] = [
+            "rain",
+            "read",
+            FORMATS / "plain.csv",
+            "--out",
+            tmp_path / "x.csv",
+        ]
         ended = run(*words, "--stamp", "middle")
         assert ended.code == 2 and "'start', 'end'" in ended.err
 
@@ -153,7 +159,16 @@ class TestRead:
         file = tmp_path / "tips.csv"
         times = ("00:01:10", "00:02:00", "00:03:30", "13:00:00")
         file.write_text("time\n" + "".join(f"2020-05-01 {t}\n" for t in times), "utf-8")
-        words = ["rain", "read", file, "--tip", "0.2 mm", "--out", tmp_path / "x.csv", "--json"]
+        words: list[str | Path] = [
+            "rain",
+            "read",
+            file,
+            "--tip",
+            "0.2 mm",
+            "--out",
+            tmp_path / "x.csv",
+            "--json",
+        ]
         answer = one_object(run(*words))
         record = load(tmp_path / "x.csv")
         assert record.step_s == 300.0
@@ -195,7 +210,14 @@ class TestMake:
 
     def test_a_seed_gives_the_same_sky(self, run: Run, tmp_path: Path) -> None:
         for name, seed in (("a", 5), ("b", 5), ("c", 6)):
-            words = ["--years", "1", "--seed", str(seed), "--model", "whole-years"]
+            words: list[str | Path] = [
+                "--years",
+                "1",
+                "--seed",
+                str(seed),
+                "--model",
+                "whole-years",
+            ]
             ended = run("rain", "make", SEATTLE, *words, "--out", tmp_path / name)
             assert ended.code == 0, ended.err
             assert "no gauge measured it" in " ".join(ended.out.split())
@@ -313,7 +335,7 @@ class TestNetwork:
 
     @pytest.mark.usefixtures("publisher")
     def test_near_lists_stations_with_many_years(self, run: Run, tmp_path: Path) -> None:
-        place = ["--latitude", "45", "--longitude", "-110", "--out", tmp_path]
+        place: list[str | Path] = ["--latitude", "45", "--longitude", "-110", "--out", tmp_path]
         ended = run("rain", "near", *place)
         assert ended.code == 0, ended.err
         rows = [line.split() for line in ended.out.splitlines() if line.startswith("USC")]
@@ -334,7 +356,7 @@ class TestNetwork:
 
     @pytest.mark.usefixtures("offline")
     def test_offline_says_so(self, run: Run, tmp_path: Path) -> None:
-        place = ["--latitude", "45", "--longitude", "-110"]
+        place: list[str | Path] = ["--latitude", "45", "--longitude", "-110"]
         for words in (["fetch", STATION], ["near", *place]):
             (problem,) = refused(run, "rain", *words, "--out", tmp_path)
             assert problem["code"] == "REC-050"
@@ -344,7 +366,7 @@ class TestNetwork:
     def test_offline_an_old_copy_serves_and_says_so(
         self, run: Run, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
     ) -> None:
-        words = ["rain", "fetch", STATION, "--out", tmp_path]
+        words: list[str | Path] = ["rain", "fetch", STATION, "--out", tmp_path]
         with serving() as url:
             point_to(monkeypatch, url)
             assert run(*words).code == 0
@@ -357,7 +379,7 @@ class TestNetwork:
 
 class TestFutures:
     def test_supply_with_five(self, run: Run, house: Path) -> None:
-        words = ["supply", house, "--futures", "5", "--json"]
+        words: list[str | Path] = ["supply", house, "--futures", "5", "--json"]
         answer = one_object(run(*words))
         futures = answer["futures"]
         assert set(futures) == FUTURES_KEYS
@@ -407,6 +429,8 @@ class TestFutures:
     def test_a_model_that_is_unknown_or_would_not_be_used(self, run: Run, house: Path) -> None:
         (problem,) = refused(run, "supply", house, "--futures", "2", "--model", "whole-year")
         assert problem["code"] == "REC-019" and "whole-years" in problem["allowed"]
+        (problem,) = refused(run, "supply", house, "--model", "whole-year")
+        assert "whole-years" in problem["allowed"]
         (problem,) = refused(run, "supply", house, "--model", "whole-years")
         assert problem["code"] == "REC-019" and "no futures" in problem["what"]
 

@@ -6,7 +6,7 @@ import json
 import re
 from dataclasses import replace
 from pathlib import Path
-from typing import get_args
+from typing import Any, get_args
 
 import numpy as np
 import pytest
@@ -137,7 +137,7 @@ class TestRules:
 
     @pytest.mark.parametrize("key", ["rain", "wet-days", "high", "low"])
     def test_not_twelve_months(self, key: str) -> None:
-        lists = {
+        lists: dict[str, list[Any]] = {
             "rain": ["80 mm"] * 12,
             "wet-days": [10] * 12,
             "high": ["15 degC"] * 12,

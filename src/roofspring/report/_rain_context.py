@@ -9,7 +9,7 @@ from markupsafe import Markup
 from roofspring.errors import SEVERITIES, Finding
 from roofspring.rain.describe import WET_DAY_M, RainSummary, month_spread
 from roofspring.report._cells import Table, cited, percent
-from roofspring.report._context import SEVERITY_WORDS, FindingRow, severity_icon, sentence_case
+from roofspring.report._context import SEVERITY_WORDS, FindingRow, sentence_case, severity_icon
 from roofspring.report._rain_tables import (
     acceptance_table,
     design_table,

@@ -132,6 +132,7 @@ def doctor() -> tuple[tuple[str, str], ...]:
         "pydantic",
         "tomlkit",
         "networkx",
+        "openpyxl",
         "altair",
         "vl-convert-python",
         "jinja2",
