@@ -196,6 +196,37 @@ def test_an_interruption_while_a_file_is_written(
     assert left == ({"plan.toml", "rain.csv"} if command == "design" else set())
 
 
+@pytest.mark.parametrize("hidden", [False, True])
+def test_an_interruption_inside_compiled_code(
+    run: Run, house: Path, monkeypatch: pytest.MonkeyPatch, hidden: bool
+) -> None:
+    """There it comes out as another error, with the interruption as its cause."""
+
+    def interrupted(*_: object) -> None:
+        if not hidden:
+            raise KeyboardInterrupt
+        try:
+            raise KeyboardInterrupt
+        except KeyboardInterrupt as stop:
+            raise SystemError("returned a result with an exception set") from stop
+
+    monkeypatch.setattr("roofspring.network.simulate.run", interrupted)
+    ended = run("supply", house)
+    assert (ended.code, ended.out) == (130, "")
+    assert ended.err == "Stopped. Nothing was half-written.\n"
+
+
+def test_an_error_of_our_own_is_not_taken_for_an_interruption(
+    run: Run, house: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object) -> None:
+        raise SystemError("a defect")
+
+    monkeypatch.setattr("roofspring.network.simulate.run", broken)
+    with pytest.raises(SystemError, match="a defect"):
+        run("supply", house)
+
+
 def test_the_end_of_input_stops_the_questions(run: Run, tmp_path: Path) -> None:
     ended = run("new", tmp_path / "place", typed="metric\n")
     assert ended.code == 130 and "Stopped" in ended.err

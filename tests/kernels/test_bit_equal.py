@@ -45,8 +45,12 @@ def sixty_days() -> RainRecord:
 
 def fingerprint() -> str:
     """One line for each array of the books: its name and the SHA-256 of its bytes."""
-    plan = Plan.model_validate(tomllib.loads(DEMO.read_text(encoding="utf-8")))
+    text = DEMO.read_text(encoding="utf-8").replace(
+        "[roof.woodshed]", '[roof.cabin.gutter]\ncapacity = "500 L/h"\n\n[roof.woodshed]'
+    )
+    plan = Plan.model_validate(tomllib.loads(text))
     result = simulate(plan, sixty_days())
+    assert result.total_m3(kind="gutter") > 0.0
     overflowed = result.total_m3(kind="overflow")
     assert overflowed > 0.0
     lines = []

@@ -217,6 +217,7 @@ class TestTold:
 
     def test_explain(self) -> None:
         loaded = load(self.TEXT)
+        assert explain(loaded, "raw.overflow").where == "tank.raw.overflow"
         told = explain(loaded, "neighbour.raw.distance")
         assert (told.value, told.unit, told.text) == (pytest.approx(6000.0), "m", "6000 m")
         assert (told.origin, told.as_written) == ("given", '"6 km"')

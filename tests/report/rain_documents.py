@@ -13,9 +13,8 @@ from roofspring.network.result import Provenance
 from roofspring.rain.futures.acceptance import AcceptanceRow, AcceptanceTable
 from roofspring.rain.readers.frequency_csv import FrequencyTable, read_frequency_table
 from roofspring.rain.record import FloatArray, Kept, RainRecord
-from roofspring.report.charts import MONTH_NAMES
 from roofspring.report.rain_page import RainDocument, rain_document
-from roofspring.units import UnitSet
+from roofspring.units import MONTH_NAMES, UnitSet
 
 DATA = Path(__file__).parent.parent / "data"
 BRUSSELS, SEATTLE = "brussels_daily_1976_2005.csv", "seattle_daily_2012_2015.csv"

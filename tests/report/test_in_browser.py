@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from report.pages import assert_page_fits_and_is_quiet
 from roofspring.report.document import DesignDocument
 from roofspring.report.render import render_html
 
@@ -22,17 +23,7 @@ def file_url(document: DesignDocument, tmp_path_factory: pytest.TempPathFactory)
 def test_the_page_fits_asks_for_nothing_and_is_quiet(
     chromium: Any, file_url: str, width: int
 ) -> None:
-    page = chromium.new_page(viewport={"width": width, "height": 844})
-    said: list[str] = []
-    asked: list[str] = []
-    page.on("console", lambda message: said.append(message.text))
-    page.on("pageerror", lambda error: said.append(str(error)))
-    page.on("request", lambda request: asked.append(request.url))
-    page.goto(file_url)
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
-    assert asked == [file_url]
-    assert said == []
-    page.close()
+    assert_page_fits_and_is_quiet(chromium, file_url, width=width)
 
 
 def test_no_text_of_the_section_overlaps_as_the_browser_sets_it(

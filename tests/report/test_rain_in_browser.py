@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from report.pages import assert_page_fits_and_is_quiet
 from report.rain_documents import (
     BRUSSELS,
     NEW_YORK,
@@ -45,17 +46,7 @@ def file_url(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFa
 def test_the_page_fits_asks_for_nothing_and_is_quiet(
     chromium: Any, file_url: str, width: int
 ) -> None:
-    page = chromium.new_page(viewport={"width": width, "height": 844})
-    said: list[str] = []
-    asked: list[str] = []
-    page.on("console", lambda message: said.append(message.text))
-    page.on("pageerror", lambda error: said.append(str(error)))
-    page.on("request", lambda request: asked.append(request.url))
-    page.goto(file_url)
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
-    assert asked == [file_url]
-    assert said == []
-    page.close()
+    assert_page_fits_and_is_quiet(chromium, file_url, width=width)
 
 
 def test_letters_of_the_charts_stay_large_apart_and_inside(chromium: Any, file_url: str) -> None:

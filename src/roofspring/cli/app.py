@@ -56,7 +56,7 @@ app.add_typer(rain_app, name="rain")
 
 def main() -> None:
     """Run the command line; problems end it with code 2, an interruption with 130."""
-    from roofspring.cli.show import EXIT_BAD_INPUT, EXIT_STOPPED, err, print_problems
+    from roofspring.cli.show import EXIT_BAD_INPUT, EXIT_STOPPED, print_problems
     from roofspring.errors import RoofspringError
 
     for stream in (sys.stdout, sys.stderr):
@@ -70,5 +70,24 @@ def main() -> None:
     except SystemExit as end:  # typer has caught the interruption, or the end of its questions
         if end.code != EXIT_STOPPED and not isinstance(end.__context__, typer.Abort):
             raise
-        err().print("Stopped. Nothing was half-written.")
-        sys.exit(EXIT_STOPPED)
+        _stop()
+    except BaseException as error:
+        if not _is_interruption(error):
+            raise
+        _stop()
+
+
+def _stop() -> None:
+    from roofspring.cli.show import EXIT_STOPPED, err
+
+    err().print("Stopped. Nothing was half-written.")
+    sys.exit(EXIT_STOPPED)
+
+
+def _is_interruption(error: BaseException | None) -> bool:
+    """Whether Ctrl-C is behind an error: in compiled code it comes out as the cause of another."""
+    while error is not None:
+        if isinstance(error, KeyboardInterrupt):
+            return True
+        error = error.__cause__ or error.__context__
+    return False

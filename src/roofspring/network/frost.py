@@ -7,6 +7,7 @@ import numpy as np
 from roofspring.errors import Finding
 from roofspring.rain import RainRecord
 from roofspring.sources import COMMON_PRACTICE
+from roofspring.units import MONTH_NAMES
 
 
 def frost_findings(record: RainRecord) -> tuple[Finding, ...]:
@@ -29,21 +30,7 @@ def frost_findings(record: RainRecord) -> tuple[Finding, ...]:
     days = record.days
     month = days.astype("datetime64[M]").astype(np.int64) % 12
     all_day = record.tmax_degc is not None and int((record.tmax_degc < 0.0).sum())
-    names = (
-        "January",
-        "February",
-        "March",
-        "April",
-        "May",
-        "June",
-        "July",
-        "August",
-        "September",
-        "October",
-        "November",
-        "December",
-    )
-    worst = names[int(np.argmax(np.bincount(month[frozen], minlength=12)))]
+    worst = MONTH_NAMES[int(np.argmax(np.bincount(month[frozen], minlength=12)))]
     return (
         Finding(
             "FRO-101",

@@ -7,7 +7,15 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from roofspring.errors import PlanError, Problem
-from roofspring.plan.fields import SINGLE_TABLES, Field, fields_of, is_group, table_names, tables
+from roofspring.plan.fields import (
+    NOT_PARTS,
+    SINGLE_TABLES,
+    Field,
+    fields_of,
+    is_group,
+    table_names,
+    tables,
+)
 from roofspring.plan.pieces import Block
 from roofspring.plan.plantext import did_you_mean
 from roofspring.plan.read import LoadedPlan
@@ -116,8 +124,9 @@ def locate(loaded: LoadedPlan, name: str) -> tuple[str, str, Block | None, str]:
 
 def _kind_of(loaded: LoadedPlan, name: str, item: str) -> str:
     kinds = [kind for kind in table_names() if is_group(kind)]
+    kinds.sort(key=lambda k: NOT_PARTS.index(k) + 1 if k in NOT_PARTS else 0)  # parts first
     everything = {kind: tuple(_attribute(loaded.plan, "", kind)) for kind in kinds}
-    for kind in kinds:  # pipes and uses are the last two
+    for kind in kinds:
         if item in everything[kind]:
             return kind
     options = [*SINGLE_TABLES, *(i for ids in everything.values() for i in ids)]

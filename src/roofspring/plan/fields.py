@@ -17,7 +17,7 @@ from roofspring.units import UnitSet, written
 
 _DIGITS = 5
 SINGLE_TABLES = ("site", "rain", "normals", "run")
-NOT_PARTS = ("neighbour", "pipe", "use")
+NOT_PARTS = ("pipe", "use", "neighbour")
 
 
 @dataclass(frozen=True)

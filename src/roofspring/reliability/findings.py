@@ -13,7 +13,7 @@ from roofspring.network.result import GROUND, RunResult
 from roofspring.plan.model import Filter, Plan
 from roofspring.reliability.answer import UseAnswer
 from roofspring.sources import ENGINEERING_CHOICE
-from roofspring.units import show
+from roofspring.units import MONTH_NAMES, show
 
 MUCH_SPILLED_FRAC = 0.10
 
@@ -62,21 +62,7 @@ def _shortages(plan: Plan, uses: tuple[UseAnswer, ...]) -> Iterator[Finding]:
         if use.days_short == 0:
             continue
         months = sorted(range(12), key=lambda m: -use.short_by_month[m])[:3]
-        names = (
-            "January",
-            "February",
-            "March",
-            "April",
-            "May",
-            "June",
-            "July",
-            "August",
-            "September",
-            "October",
-            "November",
-            "December",
-        )
-        worst = ", ".join(names[m] for m in sorted(months) if use.short_by_month[m])
+        worst = ", ".join(MONTH_NAMES[m] for m in sorted(months) if use.short_by_month[m])
         yield Finding(
             "SUP-101" if plan.uses[use.id].importance <= 1 else "SUP-102",
             "stop" if plan.uses[use.id].importance <= 1 else "caution",

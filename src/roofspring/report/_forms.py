@@ -87,7 +87,7 @@ def _marks(*pairs: tuple[float | None, str]) -> tuple[Mark, ...]:
 @singledispatch
 def body_of(part: Part, around: Around) -> Body:
     """The body of a part."""
-    raise NotImplementedError(f"no drawing for {part.kind} {around.part_id}")
+    raise TypeError(f"a {part.kind} ({around.part_id}) has no body: register one with body_of")
 
 
 def _name(part: Part, around: Around) -> str:

@@ -20,8 +20,7 @@ from roofspring.rain.quality import CHECKS, QualityReport
 from roofspring.rain.record import RainRecord
 from roofspring.report._cells import Table
 from roofspring.report._rain_words import depth, plural, span
-from roofspring.report.charts import MONTH_NAMES
-from roofspring.units import UNIT_SETS, UnitSet
+from roofspring.units import MONTH_NAMES, UNIT_SETS, UnitSet
 
 SPELLS, DRIEST, SUSPECTS = 10, 5, 40
 """Rows shown at most."""

@@ -16,13 +16,9 @@ from roofspring.plan.model import Filter, Plan, Tank
 from roofspring.reliability.answer import SupplyAnswer
 from roofspring.reliability.supply import short_days
 from roofspring.report._svg import clean_text
-from roofspring.units import UNIT_SETS, show
+from roofspring.units import MONTH_NAMES, UNIT_SETS, show
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-MONTH_NAMES = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September",
-    "October", "November", "December",
-)  # fmt: skip
 WIDTH_PX = 470
 BINS_MOST = 400
 IMPORTANT = 2

@@ -37,8 +37,8 @@ from roofspring.report._axes import (
 )
 from roofspring.report._rain_words import depth, plural
 from roofspring.report._svg import Box, tag
-from roofspring.report.charts import BROWN, INK, MONTH_NAMES, MONTHS, Chart
-from roofspring.units import UNIT_SETS, UnitSet
+from roofspring.report.charts import BROWN, INK, MONTHS, Chart
+from roofspring.units import MONTH_NAMES, UNIT_SETS, UnitSet
 
 BoolArray = npt.NDArray[np.bool_]
 BIN_DAYS = 5

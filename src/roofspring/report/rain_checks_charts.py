@@ -27,7 +27,8 @@ from roofspring.report._axes import (
 )
 from roofspring.report._rain_words import plural
 from roofspring.report._svg import Box, tag
-from roofspring.report.charts import BLUE, INK, MONTH_NAMES, MONTHS, RED, Chart
+from roofspring.report.charts import BLUE, INK, MONTHS, RED, Chart
+from roofspring.units import MONTH_NAMES
 
 _ORANGE, _PALE, _HATCHED = "#d98a2b", "#dcebf5", "url(#chart-complete-missing)"
 

@@ -84,16 +84,24 @@ def _leads_to_barrier(plan: Plan, open_pipes: list[Connection]) -> set[str]:
 def _shortest_raw_way(
     plan: Plan, open_pipes: list[Connection], tap_id: str
 ) -> tuple[Connection, ...]:
-    """Breadth first from all roofs, never entering a barrier."""
+    """Breadth first from all roofs, never through a barrier.
+
+    What stands over the sand of a filter is raw: it may leave over the lip, not through the sand.
+    """
+    raw_pipes = [
+        c
+        for c in open_pipes
+        if not _is_barrier(plan, c.from_part)
+        or (c.from_part in plan.filters and c.from_port != "outlet")
+    ]
     reached: dict[str, Connection | None] = {
         part_id: None for part_id, part in plan.parts() if isinstance(part, Roof)
     }
     edge = sorted(reached)
     while edge and tap_id not in reached:
         ahead: list[str] = []
-        for c in open_pipes:
-            new = c.to_part not in reached and not _is_barrier(plan, c.to_part)
-            if c.from_part in edge and new:
+        for c in raw_pipes:
+            if c.from_part in edge and c.to_part not in reached:
                 reached[c.to_part] = c
                 ahead.append(c.to_part)
         edge = ahead

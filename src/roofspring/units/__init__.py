@@ -1,11 +1,12 @@
 """Quantities with units at the border: the only package that imports pint."""
 
 from roofspring.units.parse import LONGEST_COUNT, example, parse
-from roofspring.units.show import UNIT_SETS, UnitSet, show, written
+from roofspring.units.show import MONTH_NAMES, UNIT_SETS, UnitSet, show, written
 from roofspring.units.suffixes import SUFFIXES
 
 __all__ = [
     "LONGEST_COUNT",
+    "MONTH_NAMES",
     "SUFFIXES",
     "UNIT_SETS",
     "UnitSet",

@@ -10,6 +10,11 @@ from roofspring.units.parse import parse
 
 UnitSet = Literal["metric", "us"]
 
+MONTH_NAMES = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December",
+)  # fmt: skip
+
 # kind: (unit text, SI value of one unit, decimals)
 UNIT_SETS: dict[UnitSet, dict[str, tuple[str, float, int]]] = {
     "metric": {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from functools import partial
@@ -12,14 +13,16 @@ from roofspring.hydraulics import orifice_diameter_m
 from roofspring.network.heights import lip_height_m, shut_height_m
 from roofspring.network.laws import bed_resistance_s, check_fittings, pipe_flow_m3_per_s
 from roofspring.network.levels.checks import LevelCheck
-from roofspring.network.levels.rules import DESIGN_RATE_M_PER_S, run_rules
+from roofspring.network.levels.rules import DESIGN_RATE_M_PER_S, run_loss_m, run_rules, runs
 from roofspring.plan.graph import Connection, connections
 from roofspring.plan.model import Filter, Plan, Tank
 from roofspring.units import UnitSet, show
 from roofspring.water import viscosity_ratio
 
 # A height that fails here lets the sand dry, raw water back, or no water pass at all.
-STOPPING = ("LVL-004", "LVL-006", "LVL-007", "LVL-008", "LVL-009", "LVL-011", "LVL-013")
+STOPPING = (
+    "LVL-004", "LVL-006", "LVL-007", "LVL-008", "LVL-009", "LVL-011", "LVL-013", "LVL-017",
+)  # fmt: skip
 WARM_DEGC = 20.0
 
 
@@ -53,7 +56,9 @@ def assess_levels(plan: Plan) -> LevelsAnswer:
     if fast:
         names = " and ".join(f.where for f in fast)
         sentence += f" Nothing throttles {names}: freshly cleaned, it runs over its limit."
-    return LevelsAnswer(plan.show, sentence, checks, ranked((*_failures(checks, plan.show), *fast)))
+    return LevelsAnswer(
+        plan.show, sentence, checks, ranked((*_failures(checks, plan.show), *fast, *_shut(plan)))
+    )
 
 
 def _failures(checks: tuple[LevelCheck, ...], units: UnitSet) -> Iterator[Finding]:
@@ -78,6 +83,21 @@ def _failures(checks: tuple[LevelCheck, ...], units: UnitSet) -> Iterator[Findin
                 where=check.missing[0],
                 next=f"give the height {check.missing[0]} in the plan",
             )
+
+
+def _shut(plan: Plan) -> Iterator[Finding]:
+    """Lines that can carry nothing, by a shut valve or a blocked strainer."""
+    for run in runs(plan):
+        for c in run:
+            if math.isinf(run_loss_m((c,), 1e-6)):
+                yield Finding(
+                    "LVL-018",
+                    "caution",
+                    "nothing can flow in this line: a valve in it is shut or its strainer is "
+                    "blocked, so its heights were not checked",
+                    where=f"pipe.{c.pipe_id}",
+                    next="open the valve or clean the strainer in the plan, if it is not meant so",
+                )
 
 
 def _unthrottled(plan: Plan) -> Iterator[Finding]:

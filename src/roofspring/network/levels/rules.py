@@ -15,7 +15,19 @@ from roofspring.network.heights import lip_height_m, shut_height_m
 from roofspring.network.laws import FEED_DEGC, bed_resistance_s, pipe_k_sum
 from roofspring.network.levels.checks import LevelCheck
 from roofspring.plan.graph import Connection, connections
-from roofspring.plan.model import Filter, FirstFlush, Part, Plan, Roof, Screen, Swale, Tank, Tap
+from roofspring.plan.model import (
+    Disinfection,
+    Diverter,
+    Filter,
+    FirstFlush,
+    Part,
+    Plan,
+    Roof,
+    Screen,
+    Swale,
+    Tank,
+    Tap,
+)
 from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE
 from roofspring.units import UNIT_SETS, show
 from roofspring.water import viscosity_ratio
@@ -30,6 +42,10 @@ COLD_DEGC = 4.0
 CHANGE_DIGITS = 3
 HALF_OPEN_FRAC = 0.5
 DESIGN_RATE_M_PER_S = 0.1 / 3600.0
+LEAST_DRIVE_M = 0.05  # engineering choice: enough to see that water will run, not at what rate
+
+Run = tuple[Connection, ...]
+"""Pipes one behind the other, from an outlet to the next part that holds or gives water."""
 
 
 @dataclass(frozen=True)
@@ -45,11 +61,14 @@ def run_rules(plan: Plan) -> tuple[LevelCheck, ...]:
     parts = dict(plan.parts())
     joined = connections(plan)
     checks: list[LevelCheck] = []
+    runoff = _runoff_parts(parts, joined)
     for c in joined:
-        checks.extend(_fall(c, parts))
-        checks.extend(_feed(c, parts))
-        checks.extend(_filtered(c, parts))
-        checks.extend(_tap(c, parts))
+        checks.extend(_fall(c, parts, runoff))
+    for run in runs(plan):
+        checks.extend(_feed(run, parts))
+        checks.extend(_on(run, parts))
+        checks.extend(_filtered(run, parts))
+        checks.extend(_tap(run, parts))
     for part_id, part in parts.items():
         if isinstance(part, Tank):
             checks.extend(_tank(part_id, part, joined))
@@ -107,7 +126,12 @@ def _pair(
     *,
     move: Height | None = None,
 ) -> Iterator[LevelCheck]:
-    """One check that ``upper`` stands ``need_m`` over ``lower``; ``move`` is the one to change."""
+    """One check that ``upper`` stands ``need_m`` over ``lower``; ``move`` is the one to change.
+
+    None is made for a line that the plan has shut: no height would help, and LVL-018 says so.
+    """
+    if math.isinf(need_m):
+        return
     missing = tuple(h.name for h in (upper, lower) if h.value_m is None)
     if upper.value_m is None or lower.value_m is None:
         if len(missing) == 1:  # with both left out the part is simply not described yet
@@ -156,12 +180,48 @@ def _ends(c: Connection, parts: dict[str, Part]) -> tuple[Height, Height]:
     )
 
 
-def _fall(c: Connection, parts: dict[str, Part]) -> Iterator[LevelCheck]:
+def runs(plan: Plan) -> tuple[Run, ...]:
+    """Every way from a tank's or a filter's outlet to the next part that holds or gives water.
+
+    Disinfection steps and diverters on the way are passed through: a height counts from where the
+    water stands to where it goes, whatever it passes. Cleaning drains stand shut.
+    """
+    parts = dict(plan.parts())
+    joined = connections(plan)
+    starts: list[Run] = [
+        (c,)
+        for c in joined
+        if isinstance(parts[c.from_part], (Tank, Filter))
+        and c.from_port not in ("overflow", "drain")
+    ]
+    made: list[Run] = []
+    while starts:
+        way = starts.pop(0)
+        if isinstance(parts[way[-1].to_part], (Disinfection, Diverter)):
+            starts.extend((*way, c) for c in joined if c.from_part == way[-1].to_part)
+        else:
+            made.append(way)
+    return tuple(made)
+
+
+def _runoff_parts(parts: dict[str, Part], joined: tuple[Connection, ...]) -> set[str]:
+    """Roofs, screens, first-flush chambers, and what stands between them and the first store."""
+    reached = {i for i, part in parts.items() if isinstance(part, (Roof, Screen, FirstFlush))}
+    grown = True
+    while grown:
+        more = {
+            c.to_part
+            for c in joined
+            if c.from_part in reached and isinstance(parts[c.to_part], (Disinfection, Diverter))
+        } - reached
+        reached |= more
+        grown = bool(more)
+    return reached
+
+
+def _fall(c: Connection, parts: dict[str, Part], runoff: set[str]) -> Iterator[LevelCheck]:
     """Lines that run part full: downpipes, screen and flush lines, overflows."""
-    runs_part_full = isinstance(parts[c.from_part], (Roof, Screen, FirstFlush)) or (
-        c.from_port == "overflow"
-    )
-    if not runs_part_full:
+    if c.from_part not in runoff and c.from_port != "overflow":
         return
     upper, lower = _ends(c, parts)
     code = "LVL-010" if c.from_port == "overflow" else "LVL-003"
@@ -181,23 +241,56 @@ def _fall(c: Connection, parts: dict[str, Part]) -> Iterator[LevelCheck]:
     )
 
 
-def _feed(c: Connection, parts: dict[str, Part]) -> Iterator[LevelCheck]:
+def _span(run: Run, parts: dict[str, Part]) -> tuple[Height, Height]:
+    """The outlet a run begins at and the inlet it ends at."""
+    return _ends(run[0], parts)[0], _ends(run[-1], parts)[1]
+
+
+def _feed(run: Run, parts: dict[str, Part]) -> Iterator[LevelCheck]:
     """A tank's outlet must still drive a filter's flow when the tank is at its lowest."""
-    far = parts[c.to_part]
-    if not (isinstance(parts[c.from_part], Tank) and isinstance(far, Filter)):
+    far = parts[run[-1].to_part]
+    if not (isinstance(parts[run[0].from_part], Tank) and isinstance(far, Filter)):
         return
-    upper, lower = _ends(c, parts)
+    upper, lower = _span(run, parts)
     rate = far.throttle_m_per_s or DESIGN_RATE_M_PER_S
-    need_m = _line_loss_m(c, rate * far.area_m2, float_open_frac=HALF_OPEN_FRAC)
     yield from _pair(
         "LVL-004",
         "the lowest useful level of the tank still feeds the filter through its valve and strainer",
         upper,
         lower,
-        need_m,
+        run_loss_m(run, rate * far.area_m2, float_open_frac=HALF_OPEN_FRAC),
         "tank low, valve half open, strainer as given",
         "CHURCHILL_1977",
     )
+
+
+def _on(run: Run, parts: dict[str, Part]) -> Iterator[LevelCheck]:
+    """What a full tank holds must stand over all that it is led to: water does not climb."""
+    tank = parts[run[0].from_part]
+    if not isinstance(tank, Tank):
+        return
+    lip = Height(f"{run[0].from_part}.overflow", lip_height_m(tank))
+    for c in run:
+        if isinstance(parts[c.to_part], Filter):
+            continue  # its own rule asks for more
+        lower = _ends(c, parts)[1]
+        if isinstance(parts[c.to_part], Tap):
+            lower = Height(f"{c.to_part}.height", lower.value_m)
+        yield from _pair(
+            "LVL-017",
+            "a full tank stands over what it feeds",
+            lip,
+            lower,
+            LEAST_DRIVE_M,
+            "tank full",
+            ENGINEERING_CHOICE,
+            move=lower,
+        )
+
+
+def run_loss_m(run: Run, flow_m3_per_s: float, *, float_open_frac: float = 1.0) -> float:
+    """Head that the lines of a run take together at a flow; infinite where one is shut."""
+    return math.fsum(_line_loss_m(c, flow_m3_per_s, float_open_frac=float_open_frac) for c in run)
 
 
 def _line_loss_m(c: Connection, flow_m3_per_s: float, *, float_open_frac: float = 1.0) -> float:
@@ -217,38 +310,38 @@ def _line_loss_m(c: Connection, flow_m3_per_s: float, *, float_open_frac: float 
     )
 
 
-def _filtered(c: Connection, parts: dict[str, Part]) -> Iterator[LevelCheck]:
+def _filtered(run: Run, parts: dict[str, Part]) -> Iterator[LevelCheck]:
     """The weir must stand over what it fills, by the loss of the line at the highest rate."""
-    part = parts[c.from_part]
-    if not isinstance(part, Filter) or c.from_port != "outlet" or isinstance(parts[c.to_part], Tap):
+    part = parts[run[0].from_part]
+    if not isinstance(part, Filter) or isinstance(parts[run[-1].to_part], Tap):
         return
-    _, lower = _ends(c, parts)
-    need_m = _line_loss_m(c, part.rate_limit_m_per_s * part.area_m2)
-    yield from _pair(
-        "LVL-009",
-        "filtered water falls freely from the weir to the next part",
-        Height(f"{c.from_part}.weir", part.outlet_m),
-        lower,
-        need_m,
-        "filter at its highest rate",
-        "CHURCHILL_1977",
-    )
+    weir = Height(f"{run[0].from_part}.weir", part.outlet_m)
+    for k in range(1, len(run) + 1):
+        yield from _pair(
+            "LVL-009",
+            "filtered water falls freely from the weir to the next part",
+            weir,
+            _ends(run[k - 1], parts)[1],
+            run_loss_m(run[:k], part.rate_limit_m_per_s * part.area_m2),
+            "filter at its highest rate",
+            "CHURCHILL_1977",
+        )
 
 
-def _tap(c: Connection, parts: dict[str, Part]) -> Iterator[LevelCheck]:
+def _tap(run: Run, parts: dict[str, Part]) -> Iterator[LevelCheck]:
     """The lowest service level must stand over the tap mouth."""
-    tap, tank = parts[c.to_part], parts[c.from_part]
+    tap, tank = parts[run[-1].to_part], parts[run[0].from_part]
     if not (isinstance(tap, Tap) and isinstance(tank, Tank)):
         return
-    upper, _ = _ends(c, parts)
     yield from _pair(
         "LVL-012",
         "the tap still runs usefully when its tank is at its outlet",
-        upper,
-        Height(f"{c.to_part}.height", tap.inlet_m),
+        _span(run, parts)[0],
+        Height(f"{run[-1].to_part}.height", tap.inlet_m),
         tap.head_needed_m,
         "tank low",
         COMMON_PRACTICE,
+        move=Height(f"{run[-1].to_part}.height", tap.inlet_m),
     )
 
 

@@ -13,10 +13,6 @@ from roofspring.rain.record import FloatArray
 IntArray = npt.NDArray[np.int64]
 Twelve = tuple[float, ...]
 
-MONTH_NAMES = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
 
 YEAR_PLACES = 366
 

@@ -10,12 +10,12 @@ from typing import Any
 import numpy as np
 
 from roofspring.errors import Finding, Problem, RecordError
-from roofspring.rain.futures._calendar import MONTH_NAMES
 from roofspring.rain.futures.base import WET_DAY_M, FittedModel
 from roofspring.rain.futures.ensemble import ensemble
 from roofspring.rain.futures.statistics import STATISTICS, Frame, all_values, frame
 from roofspring.rain.record import FloatArray, RainRecord
 from roofspring.sources import ENGINEERING_CHOICE
+from roofspring.units import MONTH_NAMES
 
 BAND = (0.05, 0.95)
 LEAST_MEMBERS = 20

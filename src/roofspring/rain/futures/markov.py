@@ -10,7 +10,7 @@ import numpy as np
 
 from roofspring.errors import Finding
 from roofspring.kernels import weather
-from roofspring.rain.futures._calendar import MONTH_NAMES, IntArray, Span, span
+from roofspring.rain.futures._calendar import IntArray, Span, span
 from roofspring.rain.futures.amounts import AMOUNTS, LEAST_MEAN, Law
 from roofspring.rain.futures.base import (
     START,
@@ -29,6 +29,7 @@ from roofspring.rain.futures.temperature import Temperatures, fit_temperatures
 from roofspring.rain.futures.years import LEAST_YEARS, YearIndex, fit_years, month_sums, past_sums
 from roofspring.rain.record import FloatArray, RainRecord
 from roofspring.sources import ENGINEERING_CHOICE
+from roofspring.units import MONTH_NAMES
 
 FEW_WET_DAYS = 10
 """A month with fewer wet days in the whole record leans on its neighbours; engineering choice."""
