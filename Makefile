@@ -35,11 +35,12 @@ $(VENV)/installed-test: $(VENV)/installed
 demo: $(VENV)/installed
 	$(BIN)/roofspring demo alder-bench
 
-# The browser that looks at the report, a font for it, and the tool that turns a page into a picture.
+# The browser that looks at the pages, a font for it, and a library that its driver is linked to.
+BROWSER := chromium fonts-dejavu-core libatomic1
 browser:
-	@if ! command -v chromium >/dev/null || ! command -v pdftoppm >/dev/null; then \
-	  $(APT) update && $(APT) install -y --no-install-recommends \
-	    chromium fonts-dejavu-core poppler-utils; \
+	@if [ "$$(dpkg-query -W -f '$${db:Status-Status}\n' $(BROWSER) 2>/dev/null | grep -cx installed)" \
+	  -lt $(words $(BROWSER)) ]; then \
+	  $(APT) update && $(APT) install -y --no-install-recommends $(BROWSER); \
 	fi
 
 test: $(VENV)/installed-test browser check
