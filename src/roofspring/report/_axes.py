@@ -14,6 +14,9 @@ from roofspring.report.charts import INK, MONTHS, Chart
 
 WIDE_PX = 560.0
 TEXT_PX = 16
+WIDEST_FONT = 1.16
+"""Text here is as wide as the reader's font makes it, unlike that of the section, which is pressed
+into the width it is given: room for the widest of the common ones."""
 GRID, SOFT, PAPER = "#dfe3de", "#46524b", "#ffffff"
 
 
@@ -154,7 +157,7 @@ def below(marks: Sequence[tuple[float, str]], y: float, *, left: float, right: f
     """Ticks and words under a panel, at places [px]; words stay inside the sheet."""
     made, taken = line([(left, y), (right, y)], INK), -1e9
     for x, text in marks:
-        wide = text_width(text, TEXT_PX)
+        wide = WIDEST_FONT * text_width(text, TEXT_PX)
         start = min(max(0.0, x - 0.5 * wide), WIDE_PX - wide)
         made += line([(x, y), (x, y + 6.0)], INK)
         if start > taken + 6.0:  # else the words would run into those before

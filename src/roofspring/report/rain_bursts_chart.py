@@ -30,7 +30,7 @@ _TICKS = (
     (300.0, "5 min"), (900.0, "15"), (3600.0, "1 h"), (10800.0, "3"), (43200.0, "12"),
     (86400.0, "1 d"), (259200.0, "3"), (604800.0, "7 d"),
 )  # fmt: skip
-_LEFT, _RIGHT, _TOP, _BOTTOM = 58.0, 474.0, 34.0, 352.0
+_LEFT, _RIGHT, _TOP, _BOTTOM = 58.0, 456.0, 34.0, 352.0
 _LABEL_PX = 18.0
 _SOLID = {"table": "read from the table", "record": "fitted to the years of the record"}
 
