@@ -8,6 +8,7 @@ fall in a straight line). Asked is: every volume within 0.1 % of what fell, ever
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 
 import numpy as np
@@ -88,7 +89,7 @@ def made(depth_mm: float, minutes: int) -> house.Storm:
     return house.Storm(rain_m, 300.0, 6)
 
 
-def storms() -> list[object]:
+def storms() -> Sequence[object]:
     return [pytest.param(day, start, id=day) for day, start in REAL.items()] + [
         pytest.param(burst, start, id=f"{burst[0]:g} mm in {burst[1]} min")
         for burst, start in MADE.items()
