@@ -7,6 +7,7 @@ laminar flow passes into turbulent flow. The bounds asserted here stand in decis
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import fluids
 import numpy as np
@@ -30,7 +31,7 @@ RELATIVE_FROM_HEAD_FRAC = 0.01
 @st.composite
 def feeds(draw: st.DrawFn) -> tuple[Pipe, float]:
     """A pipe with elbows and perhaps a valve, and the greatest head it sees [m]."""
-    block = {
+    block: dict[str, Any] = {
         "from": "a.outlet",
         "to": "b.inlet",
         "size": f"{draw(st.floats(6.0, 110.0))!r} mm",

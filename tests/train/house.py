@@ -22,8 +22,8 @@ from scipy.interpolate import CubicSpline
 
 Floats = npt.NDArray[np.float64]
 
-G = 9.80665
-MPA = 0.101325
+G = 9.80665  # standard gravity, CGPM_1901
+MPA = 0.101325  # standard atmosphere, exact by definition
 
 ROOFS_M2 = {"cabin": 108.0, "woodshed": 46.0}
 RUNOFF, FILM_M, DRYING_M_PER_S = 0.95, 0.2e-3, 1e-3 / 86400.0  # metal; dries 1 mm a day
@@ -82,7 +82,7 @@ def viscosity_ratio(degc: float) -> float:
 
 @cache
 def _nu_m2_per_s(degc: float) -> float:
-    return float(iapws.IAPWS95(T=273.15 + degc, P=MPA).nu)
+    return float(iapws.IAPWS95(T=273.15 + degc, P=MPA).nu)  # 273.15 K is 0 degC, exact
 
 
 def bed_resistance_s(degc: float) -> float:
