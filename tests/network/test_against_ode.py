@@ -16,42 +16,15 @@ import pytest
 
 from network.build import DATA, DEMO
 from roofspring.network.assemble import Assembled, assemble
-from roofspring.network.result import Arc
-from roofspring.network.simulate import State
-from roofspring.network.window import WindowResult, simulate_window
+from roofspring.plan.model import Plan
 from roofspring.plan.read import read_plan
 from roofspring.rain import read
 from roofspring.water import viscosity_ratio
 from train import course, house
+from train.storms import REPORT_S, STARTS, engine, made, worst
 
 VOLUME_FRAC = 1e-3
 LEVEL_M = 2e-3
-REPORT_S = 10.0
-AREAS_M2 = {
-    "raw": house.RAW_M2,
-    "sand-a": house.BED_M2,
-    "sand-b": house.BED_M2,
-    "clean": house.CLEAN_M2,
-    "cistern": house.CISTERN_M2,
-}
-STARTS = {
-    "half": {
-        "flush": 0.0,
-        "raw": 0.5 * house.RAW_LIP_M3,
-        "sand-a": 0.0,
-        "sand-b": 0.0,
-        "clean": 0.5 * house.CLEAN_LIP_M3,
-        "cistern": 0.5 * house.CISTERN_LIP_M3,
-    },
-    "full": {
-        "flush": 0.05,
-        "raw": 0.8 * house.RAW_LIP_M3,
-        "sand-a": house.SHUT_M3["a"],
-        "sand-b": house.SHUT_M3["b"],
-        "clean": 0.95 * house.CLEAN_LIP_M3,
-        "cistern": 0.98 * house.CISTERN_LIP_M3,
-    },
-}
 REAL = {  # day: how full it starts
     "2013-05-08": "half",
     "2013-06-07": "half",  # the wettest, and the day after it is the third
@@ -64,12 +37,12 @@ MADE = {  # depth in mm, minutes: how full it starts
     (60.0, 120): "full",
     (100.0, 360): "half",
 }
-PEAK_AT = 0.4
 
 
 @cache
-def plan() -> Assembled:
-    return assemble(read_plan(DEMO).plan)
+def demo() -> tuple[Plan, Assembled]:
+    plan = read_plan(DEMO).plan
+    return plan, assemble(plan)
 
 
 def real(day: str) -> house.Storm:
@@ -77,16 +50,6 @@ def real(day: str) -> house.Storm:
     record = read(DATA / "new_york_jfk_hourly_2013.csv")
     first = 24 * [str(d) for d in record.days].index(day)
     return house.Storm(record.depth_m[first : first + 48].copy(), 3600.0, int(day[5:7]) - 1)
-
-
-def made(depth_mm: float, minutes: int) -> house.Storm:
-    """An hour without rain, a burst in July that rises and falls in a straight line, a dry day."""
-    x = np.arange(0, minutes + 5, 5) / minutes
-    cumulative = np.where(x < PEAK_AT, x**2 / PEAK_AT, 1.0 - (1.0 - x) ** 2 / (1.0 - PEAK_AT))
-    burst_m = np.diff(cumulative) * depth_mm / 1000.0
-    rain_m = np.zeros(12 * 28)
-    rain_m[12 : 12 + len(burst_m)] = burst_m
-    return house.Storm(rain_m, 300.0, 6)
 
 
 def storms() -> Sequence[object]:
@@ -105,57 +68,15 @@ def reference(which: str | tuple[float, int], start: str) -> course.Course:
     return course.run(storm_of(which), STARTS[start], house.Laws(), report_s=REPORT_S)
 
 
-def engine(storm: house.Storm, start: str, *, step_s: float) -> WindowResult:
-    cut = round(storm.step_s / step_s)
-    content_m3 = np.zeros(len(plan().net.kind))
-    for store, volume in STARTS[start].items():
-        content_m3[plan().topology.nodes.index(store)] = volume
-    return simulate_window(
-        read_plan(DEMO).plan,
-        np.repeat(storm.rain_m / cut, cut),
-        step_s=step_s,
-        month=storm.month,
-        assembled=plan(),
-        state=State(content_m3, np.zeros(len(content_m3))),
-    )
-
-
-def name_of(arc: Arc) -> tuple[str, str]:
-    """The reference's name of a way that water moves."""
-    if arc.kind == "draw":
-        both = f"drinking {arc.from_part}"
-        return "draw", both if arc.to_part == "drinking" else arc.to_part
-    return arc.kind, arc.to_part if arc.kind in ("rain", "feed") else arc.from_part
-
-
-def worst(window: WindowResult, true: course.Course) -> tuple[float, float]:
-    """Largest error of any volume at any time, as a share of what fell; of any level [m]."""
-    every = round(window.step_s / REPORT_S)
-    fell_m3 = sum(true.moved_m3["rain", roof][-1] for roof in house.ROOFS_M2)
-    moved_m3 = np.vstack((np.zeros(len(window.arcs)), np.cumsum(window.flow_m3, axis=0)))
-    shares = []
-    for j, arc in enumerate(window.arcs):
-        if name_of(arc) in true.moved_m3:
-            shares.append(np.abs(moved_m3[-1, j] - true.moved_m3[name_of(arc)][-1]) / fell_m3)
-        else:
-            assert moved_m3[-1, j] == 0.0  # a way that the reference has no need of
-    levels = [
-        np.abs(
-            window.content_m3[:, window.nodes.index(store)] - true.content_m3[store][::every]
-        ).max()
-        / area
-        for store, area in AREAS_M2.items()
-    ]
-    return float(max(shares)), float(max(levels))
-
-
 @pytest.mark.parametrize(("which", "start"), storms())
 def test_volumes_and_levels(which: str | tuple[float, int], start: str) -> None:
     # The engine is of the first order in its step: levels of boxes that fill need short ones.
-    volume_frac, _ = worst(engine(storm_of(which), start, step_s=300.0), reference(which, start))
+    volume_frac, _ = worst(
+        engine(*demo(), storm_of(which), start, step_s=300.0), reference(which, start)
+    )
     assert volume_frac <= VOLUME_FRAC
     volume_frac, level_m = worst(
-        engine(storm_of(which), start, step_s=30.0), reference(which, start)
+        engine(*demo(), storm_of(which), start, step_s=30.0), reference(which, start)
     )
     assert volume_frac <= 0.02 * VOLUME_FRAC
     assert level_m <= LEVEL_M
