@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from scipy.integrate import solve_ivp
@@ -49,13 +50,11 @@ def run(
     y = np.zeros(STATES_COUNT + len(ARCS))
     y[: len(ROOFS_M2)] = film_m
     y[len(ROOFS_M2) : STATES_COUNT] = [start_m3[store] for store in STORES]
-    end_s = len(storm.rain_m) * storm.step_s
-    edge_s = min(storm.step_s, 3600.0)
+    edges_s = _edges_s(storm)
     kept_t, kept_y, calls = [0.0], [y.copy()], 0
-    for n in range(round(end_s / edge_s)):
-        t, until = n * edge_s, (n + 1) * edge_s
-        rain = storm.rain_m[int((t + 0.5 * edge_s) / storm.step_s)] / storm.step_s
-        hour = int(storm.start_hours + (t + 0.5 * edge_s) / 3600.0) % 24
+    for t, until in pairwise(edges_s):
+        rain = storm.rain_m[int(0.5 * (t + until) / storm.step_s)] / storm.step_s
+        hour = int(storm.start_hours + 0.5 * (t + until) / 3600.0) % 24
         piece = Piece(laws, float(rain), wants_m3_per_s(storm, hour))
         for _ in range(200):
             piece.settle(y)
@@ -72,6 +71,15 @@ def run(
         moved_m3={arc: ys[:, STATES_COUNT + i] for i, arc in enumerate(ARCS)},
         calls=calls,
     )
+
+
+def _edges_s(storm: Storm) -> list[float]:
+    """Times at which the rain or the hour of the day changes."""
+    steps = len(storm.rain_m)
+    changes = np.flatnonzero(np.diff(storm.rain_m) != 0.0) + 1
+    hours = np.arange(0.0, steps * storm.step_s, 3600.0)
+    ends = [0.0, steps * storm.step_s]
+    return sorted({*ends, *hours.tolist(), *(changes * storm.step_s).tolist()})
 
 
 def _stretch(
