@@ -59,11 +59,11 @@ def inputs(years: int, count: int) -> tuple[FloatArray, FloatArray, FloatArray]:
 def contestants(years: int, count: int) -> dict[str, tuple[Runner, int]]:
     """Runners checked to give the same bits, and how many designs each runs."""
     rain, want, designs = inputs(years, count)
-    totals = [np.empty(count) for _ in range(3)]
+    totals = served, short, spilled = tuple(np.empty(count) for _ in range(3))
     work = np.empty((WORK_ROWS, SCREEN_LANES))
 
     def side_by_side() -> None:
-        screen_designs(rain, want, designs, START_FRAC, 0, count, *totals, work)
+        screen_designs(rain, want, designs, START_FRAC, 0, count, served, short, spilled, work)
 
     def in_lists() -> list[tuple[float, ...]]:
         return [

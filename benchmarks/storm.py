@@ -20,7 +20,7 @@ from train import course, house, storms  # the tests are no package of ours
 
 DEPTH_MM, MINUTES, START = 25.0, 20, "half"
 STEP_S = 300.0
-LEVEL_LIMIT_M, VOLUME_LIMIT_FRAC = 2e-3, 1e-3
+LEVEL_LIMIT_M = 2e-3
 TARGET = 1000
 TIGHT = 1e-9
 
