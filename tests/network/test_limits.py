@@ -24,7 +24,7 @@ from network.build import (
 )
 from roofspring.constants import GRAVITY_M_PER_S2
 from roofspring.network.assemble import Assembled, assemble
-from roofspring.network.simulate import State, simulate
+from roofspring.network.simulate import simulate, start_state
 from roofspring.network.window import WindowResult, simulate_window
 from roofspring.plan.model import Plan
 from roofspring.rain import RainRecord, read
@@ -55,16 +55,17 @@ def window(
 ) -> WindowResult:  # fmt: skip
     """A window with a steady flow off the roof, from given contents."""
     compiled: Assembled = assemble(plan)
-    content_m3 = np.zeros(len(compiled.net.kind))
+    state = start_state(compiled)
+    state.content_m3[:] = 0.0
     for name, volume in start_m3.items():
-        content_m3[compiled.topology.nodes.index(name)] = volume
+        state.content_m3[compiled.topology.nodes.index(name)] = volume
     return simulate_window(
         plan,
         np.full(steps, flow_m3_per_s * step_s / roof_m2),
         step_s=step_s,
         month=0,
         assembled=compiled,
-        state=State(content_m3, np.zeros(len(content_m3))),
+        state=state,
     )
 
 

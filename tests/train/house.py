@@ -134,6 +134,34 @@ def part_open_flow(bed: str, head_m: float, opening: float) -> float:
     raise AssertionError("the flow of a part-open valve was not found")
 
 
+OVERFLOW_BORES_M = {"raw": 0.1, "clean": 0.05, "cistern": 0.1}
+
+
+@cache
+def side_outlet(bore_m: float) -> Callable[[float], float]:
+    """Flow out of a level pipe through a wall against the level over the bottom of its bore.
+
+    Critical flow in a circle, ``y + A / 2T = H`` and ``Q = A sqrt(g A / T)`` (CHOW_1959), times 0.9
+    for the entry; above the top of the bore no more than an orifice of 0.6 passes.
+    """
+    half = np.linspace(1e-3, math.pi - 1e-3, 4001)  # half the angle that the surface spans
+    area = (half - np.sin(half) * np.cos(half)) * bore_m**2 / 4.0
+    width = np.sin(half) * bore_m
+    head = bore_m * np.sin(half / 2.0) ** 2 + area / (2.0 * width)
+    root = CubicSpline(head, np.sqrt(0.9 * area * np.sqrt(G * area / width)))
+
+    def flow(level_m: float) -> float:
+        if level_m <= head[0]:
+            return 0.0
+        q = float(root(level_m)) ** 2 if level_m < head[-1] else math.inf
+        if level_m > bore_m:
+            drowned = math.sqrt(2.0 * G * (level_m - bore_m / 2.0))
+            q = min(q, 0.6 * math.pi * bore_m**2 / 4.0 * drowned)
+        return q
+
+    return flow
+
+
 @dataclass(frozen=True)
 class Laws:
     """Which of the laws that have a choice. ``band_m`` None: the valve holds its shut level.

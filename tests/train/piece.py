@@ -260,9 +260,7 @@ class Piece:
         ):
             if self.mode[store] == "free":
                 at(i, out_m3, -1)
-                at(i, lip_m3, 1)  # with a law over the lip only a kink, but the step ends there
-                if store in lips:
-                    at(i, lip_m3, -1)
+                at(i, lip_m3, 0 if store in lips else 1)  # with a law over the lip only a kink
             elif self.mode[store] == "lip":
                 net(i, -1, lip_m3)
             else:

@@ -6,7 +6,7 @@ import numpy as np
 
 from roofspring.network.assemble import Assembled
 from roofspring.network.result import Arc
-from roofspring.network.simulate import State
+from roofspring.network.simulate import State, start_state
 from roofspring.network.window import WindowResult, simulate_window
 from roofspring.plan.model import Plan
 
@@ -54,12 +54,12 @@ def made(depth_mm: float, minutes: int) -> house.Storm:
     return house.Storm(rain_m, 300.0, 6)
 
 
-def start_state(assembled: Assembled, start: str) -> State:
+def begin(assembled: Assembled, start: str) -> State:
     """Contents to begin with, dry roofs."""
-    content_m3 = np.zeros(len(assembled.net.kind))
+    state = start_state(assembled)
     for store, volume in STARTS[start].items():
-        content_m3[assembled.topology.nodes.index(store)] = volume
-    return State(content_m3, np.zeros(len(content_m3)))
+        state.content_m3[assembled.topology.nodes.index(store)] = volume
+    return state
 
 
 def engine(
@@ -73,7 +73,7 @@ def engine(
         step_s=step_s,
         month=storm.month,
         assembled=assembled,
-        state=start_state(assembled, start),
+        state=begin(assembled, start),
     )
 
 
