@@ -34,6 +34,7 @@ SUFFIXES: dict[str, str] = {
     "_log10": "",
     "_count": "",
     "_per_m": "1/m",
+    "_per_day": "1/day",
     "_per_year": "1/year",
     "_s_per_m": "s/m",
     "_deg": "deg",
