@@ -91,9 +91,9 @@ def ripeness_after(
 
     While water passes, ``dr/dt = f k(T) (1 - r)`` with f the ``running_frac`` of the step and
     ``k(T) = k20 base**(T - 20)``; the time without flow is then 0. While none passes, nothing is
-    lost for a rest of ``rest_s``, after which ``dr/dt = -d(T) r``; a bed whose ``state`` is DRY loses
-    at its own rate d from the first moment. Rates are at 20 degrees C. A temperature below 0 counts
-    as 0.
+    lost for a rest of ``rest_s``, after which ``dr/dt = -d(T) r``; a bed whose ``state`` is DRY
+    loses at its own rate d from the first moment. Rates are at 20 degrees C. A temperature below
+    0 counts as 0.
     """
     warm_degc = max(0.0, temp_degc)
     if state == DRY:
