@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+_SLACK = 1e-9
+"""Of a bound: a value that sits on it may be off by the rounding of a change of unit."""
+
 
 @dataclass(frozen=True)
 class Bound:
@@ -26,7 +29,8 @@ class Bound:
         'effective size 0.05 mm is outside 0.1 to 3 mm'
         """
         shown = value * self.scale
-        if self.low <= shown <= self.high:
+        slack = _SLACK * max(abs(self.low), abs(self.high))
+        if self.low - slack <= shown <= self.high + slack:
             return ""
         unit = f" {self.unit}" if self.unit else ""
         return f"{self.quantity} {shown:.3g}{unit} is outside {self.low:g} to {self.high:g}{unit}"
