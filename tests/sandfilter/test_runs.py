@@ -13,9 +13,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from roofspring.errors import RangeError
+from roofspring.errors import RangeError, codes
 from roofspring.kernels.skin import DAY_S
 from roofspring.sandfilter import cake_run_s
+from roofspring.sandfilter.published_runs import published_runs, run_findings
 from roofspring.sandfilter.run_length import (
     FilterRun,
     run_at_head,
@@ -306,3 +307,29 @@ def test_twice_the_solids_is_twice_the_cake(solids: float, alpha: float) -> None
     assert skin_thickness_m(2e-3, porosity_frac=0.8) == pytest.approx(
         2 * skin_thickness_m(1e-3, porosity_frac=0.8)
     )
+
+
+def test_a_reckoned_run_is_held_against_published_ones() -> None:
+    assert all(r.low_days < r.high_days and r.source in bibliography() for r in published_runs())
+    assert json.dumps([r.to_dict() for r in published_runs()])
+    assert "shorter" in run_findings(3 * DAY_S)[0].what
+    endless = run_findings(math.inf)[0]
+    assert "longer" in endless.what and endless.got == "no end" and endless.code in codes()
+    # The laws as they come, at a usual rate, run as long as filters do.
+    for law in GROWTH_LAWS.values():
+        assert not run_findings(run_at_rate(V, head_m=0.9, bed_resistance_s=BED_S, law=law).time_s)
+
+
+def test_a_known_run_gives_back_its_cake() -> None:
+    """Twice the way: a run of 99 to 152 days at 0.2 m/h (CAMPOS_2006, quoted) on the bed of that
+    pilot, 0.7 m, asks for a cake of 0.0065 to 0.010 h/m to 1 m of head: cleaner than our default.
+    """
+    bed_s = 0.7 / (2.74 / 3600.0)
+    for days in (99.0, 152.0):
+        cake = (1.0 - 2 * V * bed_s) / (
+            (2 * V) ** 2 * days * DAY_S
+        )  # the closed form, turned round
+        law = GrowthLaw("x", "x", cake_s_per_m=cake)
+        run = run_at_rate(2 * V, head_m=1.0, bed_resistance_s=bed_s, law=law)
+        assert run.time_s == pytest.approx(days * DAY_S, rel=1e-12)
+        assert cake < GROWTH_LAWS["surface-cake"].cake_s_per_m
