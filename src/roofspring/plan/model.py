@@ -63,14 +63,10 @@ RainForm = Literal[
 RainUnit = Literal["mm", "0.1 mm", "cm", "m", "in", "0.01 in"]
 
 
-class RainBlock(Block):
-    """The rain record."""
+class Gauge(Block):
+    """A file of a gauge, and what it does not say of itself."""
 
     file: Text | None = given("Rain record, a path beside the plan file", default=None)
-    table: Text | None = given(
-        "Published table of rain depths by duration and return period, a path beside the plan file",
-        default=None,
-    )
     form: RainForm | None = given(
         "Format of the record", derived="told from the content of the file"
     )
@@ -94,6 +90,15 @@ class RainBlock(Block):
         "Step that tips are added up to", alias="tip-step", default=300.0, source=ENGINEERING_CHOICE
     )
     sheet: Text | None = given("Sheet of a spreadsheet", derived="the first sheet")
+
+
+class RainBlock(Gauge):
+    """The rain record."""
+
+    table: Text | None = given(
+        "Published table of rain depths by duration and return period, a path beside the plan file",
+        default=None,
+    )
     fill: Literal["none", "same-season", "normal-ratio", "inverse-distance", "quantile-map"] = (
         given(
             "How gaps are filled; the last three need a neighbour",
@@ -109,20 +114,11 @@ class RainBlock(Block):
     )
 
 
-class Neighbour(Block):
+class Neighbour(Gauge):
     """A rain record of another gauge nearby, to fill gaps from and to judge the record by."""
 
     file: Text = given("Rain record, a path beside the plan file")
     distance_m: Distance = given("How far away it stands", alias="distance")
-    form: RainForm | None = given(
-        "Format of the record", derived="told from the content of the file"
-    )
-    unit: RainUnit | None = given(
-        "Unit of depth, where the file does not say", derived="read from the header of the file"
-    )
-    station: Text | None = given(
-        "Station id, where the file holds several", derived="the only station in the file"
-    )
 
 
 class Normals(Block):

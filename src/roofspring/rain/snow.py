@@ -9,6 +9,7 @@ import numpy as np
 from roofspring.errors import Finding, Problem, RangeError, RecordError
 from roofspring.kernels import snow as kernels
 from roofspring.rain.record import FloatArray, RainRecord
+from roofspring.rain.words import plural
 from roofspring.sources import ENGINEERING_CHOICE
 
 ALL_SNOW_DEGC, ALL_RAIN_DEGC = -1.0, 3.0
@@ -288,7 +289,7 @@ def temperatures(record: RainRecord, *, what: str) -> tuple[FloatArray, FloatArr
         missing = (
             "no temperatures"
             if tmin is None or tmax is None
-            else f"{int((~np.isfinite(tmin + tmax)).sum())} days without"
+            else f"{plural(int((~np.isfinite(tmin + tmax)).sum()), 'day')} without"
         )
         raise RecordError(
             Problem(

@@ -22,7 +22,9 @@ from roofspring.rain.futures.base import (
 )
 from roofspring.rain.futures.generate import whole_span
 from roofspring.rain.record import FloatArray, RainRecord
+from roofspring.rain.words import both
 from roofspring.sources import ENGINEERING_CHOICE
+from roofspring.units import UnitSet
 
 _LEAP_PLACE = 59
 """Place of 29 February."""
@@ -292,7 +294,7 @@ class FittedResample:
                 "note",
                 "the days are those of the record in a new order: none is wetter than its wettest",
                 where=self.known.name,
-                got=f"{self.known.depth_m.max() * 1e3:.1f} mm",
+                got=both(float(self.known.depth_m.max())),
                 source=ENGINEERING_CHOICE,
                 next="take gutters and overflows from a rainfall intensity table, not from here",
             ),
@@ -344,8 +346,9 @@ class FittedResample:
             findings=self.findings,
         )
 
-    def summary(self) -> str:
+    def summary(self, *, units: UnitSet = "metric") -> str:
         """The fit in a few lines."""
+        del units  # its settings have none, and its findings show both
         settings = ", ".join(f"{k} {v}" for k, v in asdict(self.model).items())
         notes = "\n".join(f"{f.what} ({f.got})." for f in self.findings)
         return f"{self.title}.\nSettings: {settings}.\n{notes}"

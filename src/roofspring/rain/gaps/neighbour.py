@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from roofspring.errors import Problem, RecordError
 from roofspring.rain.record import FloatArray, Kept, RainRecord
+from roofspring.rain.words import plural
 
 LEAST_SHARED_DAYS = 365
 """Days measured at both gauges that a neighbour needs; engineering choice."""
@@ -107,7 +108,7 @@ def usable(
     if not found:
         raise _unfit(
             neighbours[0].record,
-            f"{len(neighbours)} neighbours, none with {LEAST_SHARED_DAYS} days measured at both "
+            f"{plural(len(neighbours), 'neighbour')}, none with {LEAST_SHARED_DAYS} days measured at both "
             "gauges and rain on them",
             f"{LEAST_SHARED_DAYS} days measured at both",
             "give a neighbour with a longer record over the same years, or choose same-season",

@@ -14,6 +14,7 @@ from roofspring.rain.readers._clock import ClockChanges, clock_changes
 from roofspring.rain.readers._stamps import DAY_S, Stamp
 from roofspring.rain.readers._text import Problems
 from roofspring.rain.record import FloatArray, Kept, RainRecord
+from roofspring.rain.words import plural
 from roofspring.sources import ENGINEERING_CHOICE
 
 MAX_DEPTH_M = 1.825
@@ -161,7 +162,7 @@ def _sort(
                 "REC-110",
                 "note",
                 "rows were not in order of time; they were sorted",
-                got=f"{back} steps back in time",
+                got=f"{plural(back, 'step')} back in time",
                 source=ENGINEERING_CHOICE,
                 next="nothing, if the dates are right",
             )
@@ -177,7 +178,7 @@ def _sort(
                 "REC-111",
                 "note",
                 "rows that repeat an earlier row were dropped",
-                got=f"{len(again)} rows, first at line {line[again].min()}",
+                got=f"{plural(len(again), 'row')}, first at line {line[again].min()}",
                 source=ENGINEERING_CHOICE,
                 next="nothing, if the file was joined from pieces that overlap",
             )

@@ -14,6 +14,7 @@ from roofspring.errors import Finding
 from roofspring.rain.readers._build import MAX_DEPTH_M
 from roofspring.rain.readers._text import Problems
 from roofspring.rain.record import FloatArray, Kept, RainRecord
+from roofspring.rain.words import both, plural
 from roofspring.sources import ENGINEERING_CHOICE
 
 MISSING = -9999
@@ -179,7 +180,7 @@ def assemble(readings: Readings, *, source: str, findings: Sequence[Finding] = (
                 "REC-109",
                 "caution",
                 "days that the publisher presumed to be dry: nobody measured them (flag P)",
-                got=f"{presumed} days",
+                got=plural(presumed, "day"),
                 source="MENNE_2012, measurement flag P",
                 next="if they are many, look for a neighbouring station that was read",
             )
@@ -190,7 +191,7 @@ def assemble(readings: Readings, *, source: str, findings: Sequence[Finding] = (
                 "REC-111",
                 "note",
                 "values that repeat an earlier line were dropped",
-                got=f"{readings.repeats} values",
+                got=plural(readings.repeats, "value"),
                 source=ENGINEERING_CHOICE,
                 next="nothing, if the file was joined from pieces that overlap",
             )
@@ -237,7 +238,7 @@ def _spread(
                     "caution",
                     "a total over several days was left out: every one of its days has a value",
                     where=str(date.fromordinal(day)),
-                    got=f"{total.value / 10:g} mm",
+                    got=both(total.value / 10_000),
                     source=ENGINEERING_CHOICE,
                     next="compare the total with the sum of those days",
                 )
@@ -252,7 +253,7 @@ def _spread(
                 "caution",
                 "totals over an unknown number of days were spread back to the last day with a "
                 f"value, at most {_UNKNOWN_SPAN_DAYS} days",
-                got=f"{unknown} totals",
+                got=plural(unknown, "total"),
                 source=ENGINEERING_CHOICE,
                 next="trust single days around them less; the sums are right",
             )

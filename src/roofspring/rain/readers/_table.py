@@ -34,14 +34,15 @@ class Told:
     """What the reader of a table was told beside the file.
 
     ``stamp`` says whether a time marks the start or the end of its step; ``tip`` the depth of one
-    tip of a tipping bucket, as text, where each row is a tip.
+    tip of a tipping bucket, as text, where each row is a tip; ``tip_step_s`` the step that tips are
+    added up to, 300 s when not told.
     """
 
     unit: str | None = None
     station: str | None = None
     stamp: Stamp = "start"
     tip: str | None = None
-    tip_step_s: float = TIP_STEP_S
+    tip_step_s: float | None = None
 
 
 def number(text: str) -> Decimal | None:
@@ -90,7 +91,8 @@ class Table:
                 next="leave out the station, or check that this is the right file",
             )
         if self.columns.tips:
-            self._tips = Tips(tip_step(told.tip_step_s, problems), problems)
+            step_s = TIP_STEP_S if told.tip_step_s is None else told.tip_step_s
+            self._tips = Tips(tip_step(step_s, problems), problems)
             if told.stamp == "end":
                 problems.fatal(
                     "REC-038",
@@ -99,6 +101,15 @@ class Table:
                     got=told.stamp,
                     next="leave out stamp for a tipping bucket",
                 )
+        elif told.tip_step_s is not None:
+            problems.fatal(
+                "REC-038",
+                "a step for tips was told, but the rows of this file are depths",
+                where="tip_step_s",
+                got=f"{told.tip_step_s:g} s",
+                allowed="with tip, or with a column headed tip_mm",
+                next="leave out the step; give the depth of one tip as well if each row is a tip",
+            )
 
     def row(self, cells: list[str], line: int) -> None:
         """Take one row in; problems gather on the way."""
