@@ -108,8 +108,8 @@ def usable(
     if not found:
         raise _unfit(
             neighbours[0].record,
-            f"{plural(len(neighbours), 'neighbour')}, none with {LEAST_SHARED_DAYS} days measured at both "
-            "gauges and rain on them",
+            f"{plural(len(neighbours), 'neighbour')}, none with {LEAST_SHARED_DAYS} days measured "
+            "at both gauges and rain on them",
             f"{LEAST_SHARED_DAYS} days measured at both",
             "give a neighbour with a longer record over the same years, or choose same-season",
         )

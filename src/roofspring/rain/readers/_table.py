@@ -8,9 +8,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+import numpy as np
+
 from roofspring.errors import Finding
 from roofspring.rain.readers._build import MAX_DEPTH_M, Rows, build
+from roofspring.rain.readers._bulk import cells
 from roofspring.rain.readers._columns import Column, Columns, find_columns
+from roofspring.rain.readers._plain_rows import plain_rows, readable
 from roofspring.rain.readers._stamps import DAY_S, Stamp, Stamps
 from roofspring.rain.readers._text import Problems, wrong_count
 from roofspring.rain.readers._tips import MAX_TIP_M, TIP_STEP_S, Tips, tip_depth_m, tip_step
@@ -27,6 +31,9 @@ _TEMP_LIMITS_DEGC = (-95.0, 65.0)
 """A little outside all that has been measured in air: -89.2 and 56.7 degrees C (WMO_EXTREMES)."""
 
 _MAX_KEPT = 20_000
+
+MAX_ODD_SHARE = 0.25
+"""A block with more rows of other than plain forms is read row by row; engineering choice."""
 
 
 @dataclass(frozen=True)
@@ -140,6 +147,32 @@ class Table:
         rows.line.append(line)
         for key, value in temps.items():
             getattr(rows, key).append(value)
+
+    def block(self, text: bytes, line: int, *, delimiter: str) -> int:
+        """Take in whole lines of plain text, of which ``line`` is the first, all at once.
+
+        How many they were; 0 where they have to be read one by one.
+        """
+        if not text or not readable(self.columns):
+            return 0
+        cut = cells(text, delimiter=delimiter, columns=self.columns.count)
+        if cut is None:
+            return 0
+        plain = plain_rows(cut, self.columns, temp_limits_degc=_TEMP_LIMITS_DEGC)
+        odd = np.flatnonzero(~plain.good).tolist()
+        if len(odd) > MAX_ODD_SHARE * cut.count:
+            return 0
+        first = 0
+        for at in [*odd, cut.count]:
+            plain.append_to(self._rows, first, at, line=line)
+            if at < cut.count:
+                self.row(cut.row(at), line + at)
+            first = at + 1
+        usual = 0 if self.columns.utc else None
+        self._offsets_min |= {0} if plain.utc.any() else set()
+        self._offsets_min |= {usual} if (plain.good & ~plain.utc).any() else set()
+        self._rows.dates_only &= not (plain.good & ~plain.dated).any()
+        return cut.count
 
     def record(
         self,

@@ -80,6 +80,10 @@ def read_csv(
         )
         for cells in csv_rows(content, lines, problems, delimiter=between):
             table.row(cells, lines.number)
+            while lines.dry and (
+                count := table.block(lines.block(), lines.number + 1, delimiter=between)
+            ):
+                lines.taken(count)
     return table.record(
         name=head.get("name", station or path.stem),
         source=head.get("source", f"{path.name}, plain CSV"),
