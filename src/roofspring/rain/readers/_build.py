@@ -12,7 +12,7 @@ import numpy.typing as npt
 from roofspring.errors import Finding
 from roofspring.rain.readers._clock import ClockChanges, clock_changes
 from roofspring.rain.readers._stamps import DAY_S, Stamp
-from roofspring.rain.readers._text import Problems
+from roofspring.rain.readers._text import MAX_LISTED, Problems
 from roofspring.rain.record import FloatArray, Kept, RainRecord
 from roofspring.rain.words import plural
 from roofspring.sources import ENGINEERING_CHOICE
@@ -70,6 +70,8 @@ def build(
     ``shift_s`` is added to every time. With ``clock_unknown``, signs of a clock that was changed
     for summer are looked for.
     """
+    if problems.count > MAX_LISTED:
+        problems.check()  # no more would be listed, and sorting takes memory
     found = list(findings)
     time_s = np.array(rows.time_s, dtype=np.int64) + shift_s
     changes = None

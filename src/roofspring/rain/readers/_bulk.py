@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from numpy.lib.stride_tricks import sliding_window_view
 
 from roofspring.rain.record import FloatArray
 
@@ -18,6 +19,9 @@ ByteArray = npt.NDArray[np.uint8]
 IntArray = npt.NDArray[np.int64]
 
 LINE_FEED = 10
+MAX_CELL_CHARS = 32
+"""Most characters of a cell that are looked at here."""
+
 MAX_DIGITS = 12
 """Longest number read here; with the factors of `MAX_FACTOR` every product is exact."""
 
@@ -54,14 +58,13 @@ class Cells:
 
     def padded(self, column: int, width: int) -> ByteArray:
         """The first characters of each cell, (width, rows); past its end they mean nothing."""
-        at = self.start[:, column] + np.arange(width)[:, np.newaxis]
-        text: ByteArray = self.bytes[np.minimum(at, len(self.bytes) - 1)]
-        return text
+        text: ByteArray = sliding_window_view(self.bytes, width)[self.start[:, column]]
+        return np.ascontiguousarray(text.T)
 
 
 def cells(block: bytes, *, delimiter: str, columns: int) -> Cells | None:
     """Cut lines that end in line feeds into cells; None where one has more or fewer, or none."""
-    text = np.frombuffer(block, dtype=np.uint8)
+    text = np.frombuffer(block + bytes(MAX_CELL_CHARS), dtype=np.uint8)
     cuts = np.flatnonzero((text == LINE_FEED) | (text == ord(delimiter)))
     if len(cuts) % columns:
         return None

@@ -145,7 +145,9 @@ class Lines:
         if self._lines:
             return b""
         self._block = self._block or self._read()
-        plain = self._block.replace(b"\r\n", b"\n")
+        plain = self._block
+        if b"\r" in plain:
+            plain = plain.replace(b"\r\n", b"\n")
         if not plain.isascii() or any(c in plain for c in (b'"', b"#", b"\0", b"\r")):
             return b""
         return plain if plain.endswith(b"\n") or not plain else plain + b"\n"

@@ -11,10 +11,10 @@ from roofspring.rain.readers._ghcn import (
     ELEMENTS,
     STATION_ID,
     Readings,
-    Value,
     assemble,
     refuse_unit,
 )
+from roofspring.rain.readers._readings import Value
 from roofspring.rain.readers._text import MAX_SCAN_BYTES, Lines, Problems, csv_rows, open_lines
 from roofspring.rain.record import RainRecord
 

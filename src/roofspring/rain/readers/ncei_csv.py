@@ -10,7 +10,8 @@ from pathlib import Path
 
 from roofspring.errors import Finding
 from roofspring.rain.readers._daily import Named
-from roofspring.rain.readers._ghcn import Readings, Value, assemble
+from roofspring.rain.readers._ghcn import Readings, assemble
+from roofspring.rain.readers._readings import Value
 from roofspring.rain.readers._text import Problems, open_lines
 from roofspring.rain.record import RainRecord
 from roofspring.rain.words import plural
