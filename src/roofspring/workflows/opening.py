@@ -59,7 +59,7 @@ def has_rain(plan: Plan) -> bool:
 
 
 def neighbours_of(loaded: LoadedPlan) -> tuple[Neighbour, ...]:
-    """The gauges near by that a plan names, as they stand in their files.
+    """The gauges near by that a plan names, as they stand in their files, by the plan's names.
 
     Raises
     ------
@@ -68,8 +68,8 @@ def neighbours_of(loaded: LoadedPlan) -> tuple[Neighbour, ...]:
     """
     folder = loaded.path.parent
     return tuple(
-        Neighbour(rain.load(folder / n.file, **_told(n)), n.distance_m)
-        for _, n in sorted(loaded.plan.neighbours.items())
+        Neighbour(replace(rain.load(folder / n.file, **_told(n)), name=name), n.distance_m)
+        for name, n in sorted(loaded.plan.neighbours.items())
     )
 
 
