@@ -11,6 +11,8 @@ import typer
 from roofspring.cli import show
 
 if TYPE_CHECKING:
+    from roofspring.rain import RainSummary
+    from roofspring.units import UnitSet
     from roofspring.workflows import RainAnswer, RecordFile
 
 Json = Annotated[bool, typer.Option("--json", help="One JSON object on stdout, nothing else.")]
@@ -219,26 +221,28 @@ def _print_answer(answer: RainAnswer, *, json: bool) -> None:
     if json:
         show.print_json(answer.to_dict())
         return
-    from roofspring.rain.words import depth, lasting, plural
-
-    s, units = answer.summary, answer.units
     show.print_text(answer.words)
-    spell = (
-        f"longest dry spell {plural(s.longest_dry_days, 'day')}, {s.longest_dry_first} to "
-        f"{s.longest_dry_last}; "
-        if s.longest_dry_days
-        else ""
-    )
-    whole = s.years > WHOLE_YEAR
-    share = 1.0 if whole else s.years
-    wet = plural(round(share * s.wet_days_per_year), "wet day")
-    over = "a year" if whole else f"in {lasting(s.years)}"
-    show.print_text(
-        f"{depth(share * s.mean_m_per_year, units)} {over}, on {wet}; {spell}"
-        f"wettest day {depth(s.greatest_day_m, units)}, {s.greatest_day}."
-    )
+    show.print_text(_summary_words(answer.summary, answer.units))
     show.print_findings(answer.findings)
     _print_files(answer.files)
+
+
+def _summary_words(s: RainSummary, units: UnitSet) -> str:
+    """How much fell, how long it was dry, and the wettest day."""
+    from roofspring.rain.words import depth, lasting, plural
+
+    whole = s.years > WHOLE_YEAR
+    share = 1.0 if whole else s.years
+    over = "a year" if whole else f"in {lasting(s.years)}"
+    wet = plural(round(share * s.wet_days_per_year), "wet day")
+    said = [f"{depth(share * s.mean_m_per_year, units)} {over}, on {wet}"]
+    if s.longest_dry_days:
+        days = plural(s.longest_dry_days, "day")
+        upto = "" if s.longest_dry_days == 1 else f" to {s.longest_dry_last}"
+        said.append(f"longest dry spell {days}, {s.longest_dry_first}{upto}")
+    if s.greatest_day_m > 0.0:
+        said.append(f"wettest day {depth(s.greatest_day_m, units)}, {s.greatest_day}")
+    return "; ".join(said) + "."
 
 
 def _print_files(files: tuple[str, ...]) -> None:

@@ -91,7 +91,7 @@ class Past:
 
     def title(self, model: str) -> str:
         """The model and the record, for people."""
-        return f"{model} fitted to {self.name} ({self.years:.1f} years)"
+        return f"{model} fitted to {self.name} ({lasting(self.years)})"
 
     def to_dict(self) -> dict[str, Any]:
         """Which record it was."""

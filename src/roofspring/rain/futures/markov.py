@@ -72,7 +72,7 @@ class MarkovModel:
     ...                     source="x", depth_m=rain_m, kept=np.zeros(1461, dtype=np.uint8))
     >>> model = MarkovModel(order=2).fit(record)
     >>> model.simulate(years=100, seed=1).name
-    'invented rain, markov-2-gamma fitted to porch gauge (4.0 years), seed 1'
+    'invented rain, markov-2-gamma fitted to porch gauge (4 years), seed 1'
     """
 
     order: Literal[1, 2] = 1
