@@ -447,6 +447,8 @@ class TestNetwork:
         rows = [line.split() for line in ended.out.splitlines() if line.startswith("USC")]
         # A tenth of a degree of latitude is 11.1 km, a degree 111 km.
         assert [(row[0], row[3]) for row in rows] == [(STATION, "11"), ("USC00999902", "111")]
+        ended = run("rain", "near", *place, "--units", "us")
+        assert " 6.9 miles" in ended.out and " 69 miles" in ended.out and " km" not in ended.out
         answer = one_object(run("rain", "near", *place, "--count", "1", "--json"))
         (station,) = answer["stations"]
         assert station["identifier"] == STATION and station["first_year"] == 1990

@@ -14,7 +14,7 @@ import pytest
 from plan.texts import BARE, GOOD, load, problems
 from rain.files import DATA, sheet
 from roofspring import workflows
-from roofspring.errors import Problem, RangeError, RecordError
+from roofspring.errors import Problem, RangeError, RecordError, RoofspringError
 from roofspring.plan.explain import all_fields, explain
 from roofspring.plan.fields import fields_of
 from roofspring.plan.model import RainForm, RainUnit
@@ -397,6 +397,52 @@ class TestWholePlans:
         assert {"REC-113", "REC-123", "REC-127", "REC-129"} <= {f.code for f in found}
         assert wants in words
         assert not re.search(rf"\d ?{never.strip()}\b", words), words
+
+    def test_the_catch_of_the_gauge_and_snow_are_choices(self, tmp_path: Path) -> None:
+        """A tenth more is a tenth more; held snow comes later, and none of it is lost."""
+        cold = replace(
+            SEATTLE,
+            tmin_degc=np.full(1461, -8.0) + 16.0 * (np.arange(1461) % 365 > 90),
+            tmax_degc=np.full(1461, -4.0) + 18.0 * (np.arange(1461) % 365 > 90),
+        )
+        told = {}
+        for name, line in (
+            ("as it is", ""),
+            ("more", "rain-factor = 1.1\n"),
+            ("snow", "snow-factor = 1.5\n"),
+            ("held", 'snow = "held"\n'),
+        ):
+            folder = written(tmp_path / name, RAIN + line)
+            write_csv(cold, folder / "rain.csv")
+            told[name] = open_with_rain(folder).record
+        base, winter = told["as it is"], np.arange(1461) % 365 <= 90
+        np.testing.assert_array_equal(base.depth_m, SEATTLE.depth_m)
+        np.testing.assert_allclose(told["more"].depth_m, 1.1 * base.depth_m, rtol=1e-12)
+        by_snow = base.depth_m * np.where(winter, 1.5, 1.0)
+        np.testing.assert_allclose(told["snow"].depth_m, by_snow, rtol=1e-12)
+        held = told["held"].depth_m
+        assert (held[winter] == 0.0).all() and base.depth_m[winter].sum() > 0.1
+        assert held.sum() == pytest.approx(base.depth_m.sum() - base.depth_m[1460:].sum(), rel=1e-9)
+        codes = {name: {f.code for f in record.findings} for name, record in told.items()}
+        assert "REC-193" in codes["more"] & codes["snow"] and "REC-192" in codes["held"]
+        assert not {"REC-192", "REC-193"} & codes["as it is"]
+
+    @pytest.mark.parametrize(
+        ("line", "code"),
+        [
+            ("rain-factor = 0.9", "REC-028"),
+            ("rain-factor = 1.6", "REC-028"),
+            ("snow-factor = 4", "REC-028"),
+            ("snow-factor = 1.3", "REC-027"),
+            ('snow = "held"', "REC-027"),
+        ],
+    )
+    def test_choices_that_cannot_be(self, line: str, code: str, tmp_path: Path) -> None:
+        folder = written(tmp_path / "house", RAIN + line + "\n")
+        write_csv(replace(SEATTLE, tmin_degc=None, tmax_degc=None), folder / "rain.csv")
+        with pytest.raises(RoofspringError) as caught:
+            open_with_rain(folder)
+        assert [p.code for p in caught.value.problems] == [code]
 
     def test_the_answer_says_what_was_filled(self, tmp_path: Path) -> None:
         cut, _ = with_holes(SEATTLE)

@@ -106,6 +106,22 @@ class RainBlock(Gauge):
             source=ENGINEERING_CHOICE,
         )
     )
+    rain_factor: Factor | None = given(
+        "True rain over what the gauge caught, 1 to 1.5; wind carries rain past it",
+        alias="rain-factor",
+        derived="no correction: rain as the gauge caught it",
+    )
+    snow_factor: Factor | None = given(
+        "True snow over what the gauge caught, 1 to 3; needs temperatures in the record",
+        alias="snow-factor",
+        derived="as the rain factor: snow is not told from rain",
+    )
+    snow: Literal["as-rain", "held"] = given(
+        "Whether snow runs off on the day it falls, or is held on the roof until it melts, which "
+        "needs temperatures in the record",
+        default="as-rain",
+        source=ENGINEERING_CHOICE,
+    )
     within_day: Literal["even", "type2", "block", "cascade"] = given(
         "How a day's rain is spread over the day, for a daily record",
         alias="within-day",

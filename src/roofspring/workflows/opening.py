@@ -12,7 +12,7 @@ from roofspring import rain
 from roofspring.errors import PlanError, Problem, RecordError
 from roofspring.kernels._jit import is_ready
 from roofspring.kernels.run import run
-from roofspring.plan.model import Gauge, Plan
+from roofspring.plan.model import Gauge, Plan, RainBlock
 from roofspring.plan.read import LoadedPlan, read_plan
 from roofspring.rain import Neighbour, RainRecord
 from roofspring.rain.futures import MonthlyNormals, NormalsModel
@@ -96,8 +96,8 @@ def rain_of(
     ------
     PlanError (PLN-060)
         It has neither.
-    RecordError
-        Every problem of the record or of a neighbour.
+    RecordError, RangeError
+        Every problem of the record or of a neighbour; a factor for the catch outside its limits.
     """
     plan = loaded.plan
     if plan.normals is not None:
@@ -132,7 +132,15 @@ def rain_of(
                 next="give a record of at least one year",
             )
         )
-    return record
+    return _on_the_roof(record, block)
+
+
+def _on_the_roof(record: RainRecord, block: RainBlock) -> RainRecord:
+    """What the plan says of the gauge's catch and of snow, put to work; nothing by itself."""
+    if block.rain_factor is not None or block.snow_factor is not None:
+        factor = 1.0 if block.rain_factor is None else block.rain_factor
+        record = rain.with_undercatch(record, rain_factor=factor, snow_factor=block.snow_factor)
+    return rain.melted(record) if block.snow == "held" else record
 
 
 def _told(gauge: Gauge) -> dict[str, Any]:

@@ -101,7 +101,7 @@ def usable(
                 "this way of filling gaps needs neighbouring gauges, and none was given",
                 record.source,
                 allowed="at least one neighbour",
-                next="give neighbours, or choose same-season",
+                next="give neighbours, in a plan as [neighbour.NAME] tables, or choose same-season",
             )
         )
     need = LEAST_SHARED_DAYS * record.steps_per_day_count
