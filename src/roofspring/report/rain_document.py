@@ -13,7 +13,7 @@ from roofspring.rain.completeness import Completeness, completeness
 from roofspring.rain.describe import RainSummary, describe
 from roofspring.rain.futures.acceptance import AcceptanceTable
 from roofspring.rain.gaps import Neighbour
-from roofspring.rain.quality import QualityReport, quality_report
+from roofspring.rain.quality import CHECKS, QualityReport, quality_report
 from roofspring.rain.readers.frequency_csv import FrequencyTable
 from roofspring.rain.record import RainRecord
 from roofspring.units import UnitSet
@@ -116,7 +116,9 @@ def rain_document(
     quality = quality_report(record, neighbours=neighbours, units=units)
     maxima = () if record.invented else _maxima(record)
     design, lack = _design(record, table, years=max((len(m.years) for m in maxima), default=0))
-    found = [*record.findings, *quality.findings, *(table.findings if table is not None else ())]
+    checked = {code for name in quality.checks for code in CHECKS[name].codes}
+    own = [f for f in record.findings if f.code not in checked]  # the rest is said in these units
+    found = [*own, *quality.findings, *(table.findings if table is not None else ())]
     return RainDocument(
         record=record,
         words=words,
