@@ -329,6 +329,71 @@ ODD_LINES: dict[str, Callable[[list[str]], object]] = {
 }
 
 
+def station_rows(lines: list[str]) -> list[list[str]]:
+    """The same values, one on a row."""
+    rows = []
+    for line in lines:
+        for at in range(31):
+            cell = line[21 + 8 * at : 29 + 8 * at]
+            if cell[:5] != "-9999":
+                day = f"{line[11:17]}{at + 1:02d}"
+                flags = [c.strip() for c in cell[5:]]
+                rows.append([line[:11], day, line[17:21], cell[:5].strip(), *flags, "0700"])
+    return rows
+
+
+def cell(column: int, text: str, *, at: int = 15_000) -> Change:
+    return lambda rows: rows[at].__setitem__(column, text)
+
+
+def no_times(rows: list[list[str]]) -> None:
+    for row in rows:
+        del row[7]
+
+
+def of_day(element: str, first: int, *words: str) -> Change:
+    """Write over some cells of one element on one day."""
+
+    def change(rows: list[list[str]]) -> None:
+        (row,) = (r for r in rows if r[1:3] == ["19950511", element])
+        row[first : first + len(words)] = words
+
+    return change
+
+
+def another_value(rows: list[list[str]]) -> None:
+    (row,) = (r for r in rows if r[1:3] == ["19950511", "PRCP"])
+    rows.append([*row[:3], "777", "", "", "6", "0700"])
+
+
+HEADING = ["ID", "DATE", "ELEMENT", "DATA_VALUE", "M_FLAG", "Q_FLAG", "S_FLAG", "OBS_TIME"]
+ODD_CELLS: dict[str, Change] = {
+    "nothing": nothing,
+    "no time": no_times,
+    "another station": cell(0, "USC00000001"),
+    "no station": cell(0, "us000000001"),
+    "a heading inside": lambda rows: rows.insert(9_000, HEADING),
+    "month 13": of_day("TMAX", 1, "19951301"),
+    "a day too many": of_day("TMAX", 1, "19950229"),
+    "a point": of_day("TMAX", 3, "12."),
+    "eight digits": of_day("TMAX", 3, "12345678"),
+    "no value": of_day("TMAX", 3, ""),
+    "gone": of_day("TMAX", 3, "-9999"),
+    "below 0": of_day("PRCP", 3, "-5", "", ""),
+    "failed below 0": of_day("PRCP", 3, "-5", "", "X"),
+    "too much": of_day("PRCP", 3, "18251", "", ""),
+    "another element": of_day("TMAX", 2, "TOBSX"),
+    "flags of two letters": of_day("PRCP", 4, "TT"),
+    "one time less": lambda rows: rows[15_000].pop(),
+    "two cells more": lambda rows: rows[15_000].extend(["1", "2"]),
+    "two values": another_value,
+}
+FINE_CELLS = {
+    "nothing", "no time", "a heading inside", "failed below 0", "gone", "another element",
+    "flags of two letters", "one time less",
+}  # fmt: skip
+
+
 class TestFixedColumns:
     @pytest.mark.parametrize("odd", ODD_LINES)
     @pytest.mark.parametrize("end", ["\n", "\r\n"])
@@ -342,6 +407,25 @@ class TestFixedColumns:
         fine = {"nothing", "trailing blanks cut", "a line twice", "below 0 but failed", "a total",
                 "a tab for a flag", "a blank line"}  # fmt: skip
         assert (record is not None) == (odd in fine), problems
+
+    @pytest.mark.parametrize("odd", ODD_CELLS)
+    @pytest.mark.parametrize("told", [None, "USW00093986"])
+    def test_rows_by_station(
+        self, odd: str, told: str | None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        rows = station_rows(dly_rows())
+        ODD_CELLS[odd](rows)
+        text = "".join(",".join(r) + "\n" for r in rows)
+        record, problems = both_ways(put(tmp_path, text), monkeypatch, station=told)
+        fine = FINE_CELLS | ({"another station"} if told else set())
+        assert (record is not None) == (odd in fine), problems
+
+    def test_by_station_and_fixed_columns_are_one_record(self, tmp_path: Path) -> None:
+        lines = dly_rows()
+        fixed = load(put(tmp_path, "\n".join(lines) + "\n", name="a.dly"))
+        text = "".join(",".join(r) + "\n" for r in station_rows(lines))
+        rows = load(put(tmp_path, text))
+        assert rows.hash == fixed.hash
 
     def test_repeats_without_end_stay_small(
         self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
