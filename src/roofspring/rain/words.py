@@ -63,14 +63,14 @@ def far(distance_m: float, units: UnitSet) -> str:
     return f"{away:,.0f} {name}" if away >= 9.95 else f"{away:.1f}".removesuffix(".0") + f" {name}"
 
 
-def plural(number: float, name: str) -> str:
+def plural(count: float, name: str) -> str:
     """A number with its noun.
 
     >>> plural(1, "gap"), plural(1200, "day"), plural(0.5, "hour")
     ('1 gap', '1,200 days', '0.5 hours')
     """
-    text = f"{number:,.0f}" if number == int(number) else f"{number:.3g}"
-    return f"{text} {name}" + ("" if number == 1 else "s")
+    text = f"{count:,.0f}" if count == int(count) else f"{count:.3g}"
+    return f"{text} {name}" + ("" if count == 1 else "s")
 
 
 def lasting(years: float) -> str:
