@@ -168,7 +168,7 @@ def test_melt_needs_temperatures_and_is_applied_once() -> None:
     assert gauge.tmin_degc is not None
     holed = gauge.tmin_degc.copy()
     holed[3] = np.nan
-    with pytest.raises(RecordError, match="1 days without"):
+    with pytest.raises(RecordError, match="1 day without"):
         melted(replace(gauge, tmin_degc=holed))
     with pytest.raises(RangeError, match="before"):
         melted(melted(gauge))
@@ -196,7 +196,7 @@ def test_undercatch_of_rain_and_snow() -> None:
     finding = more.findings[-1]
     gain_mm = (more.depth_m.sum() - gauge.depth_m.sum()) / gauge.years * 1e3
     assert finding.code == "REC-193" and finding.severity == "caution"
-    assert f"{gain_mm:.0f} mm a year more" in finding.got
+    assert f"{gain_mm:.1f} mm ({gain_mm / 25.4:.2f} in) a year more" in finding.got
 
 
 def test_undercatch_by_one_factor_needs_no_temperatures_and_keeps_gaps() -> None:

@@ -74,14 +74,10 @@ RainForm = Literal[
 RainUnit = Literal["mm", "0.1 mm", "cm", "m", "in", "0.01 in"]
 
 
-class RainBlock(Block):
-    """The rain record."""
+class Gauge(Block):
+    """A file of a gauge, and what it does not say of itself."""
 
     file: Text | None = given("Rain record, a path beside the plan file", default=None)
-    table: Text | None = given(
-        "Published table of rain depths by duration and return period, a path beside the plan file",
-        default=None,
-    )
     form: RainForm | None = given(
         "Format of the record", derived="told from the content of the file"
     )
@@ -105,12 +101,37 @@ class RainBlock(Block):
         "Step that tips are added up to", alias="tip-step", default=300.0, source=ENGINEERING_CHOICE
     )
     sheet: Text | None = given("Sheet of a spreadsheet", derived="the first sheet")
+
+
+class RainBlock(Gauge):
+    """The rain record."""
+
+    table: Text | None = given(
+        "Published table of rain depths by duration and return period, a path beside the plan file",
+        default=None,
+    )
     fill: Literal["none", "same-season", "normal-ratio", "inverse-distance", "quantile-map"] = (
         given(
             "How gaps are filled; the last three need a neighbour",
             default="same-season",
             source=ENGINEERING_CHOICE,
         )
+    )
+    rain_factor: Factor | None = given(
+        "True rain over what the gauge caught, 1 to 1.5; wind carries rain past it",
+        alias="rain-factor",
+        derived="no correction: rain as the gauge caught it",
+    )
+    snow_factor: Factor | None = given(
+        "True snow over what the gauge caught, 1 to 3; needs temperatures in the record",
+        alias="snow-factor",
+        derived="as the rain factor: snow is not told from rain",
+    )
+    snow: Literal["as-rain", "held"] = given(
+        "Whether snow runs off on the day it falls, or is held on the roof until it melts, which "
+        "needs temperatures in the record",
+        default="as-rain",
+        source=ENGINEERING_CHOICE,
     )
     within_day: Literal["even", "type2", "block", "cascade"] = given(
         "How a day's rain is spread over the day, for a daily record",
@@ -120,20 +141,11 @@ class RainBlock(Block):
     )
 
 
-class Neighbour(Block):
+class Neighbour(Gauge):
     """A rain record of another gauge nearby, to fill gaps from and to judge the record by."""
 
     file: Text = given("Rain record, a path beside the plan file")
     distance_m: Distance = given("How far away it stands", alias="distance")
-    form: RainForm | None = given(
-        "Format of the record", derived="told from the content of the file"
-    )
-    unit: RainUnit | None = given(
-        "Unit of depth, where the file does not say", derived="read from the header of the file"
-    )
-    station: Text | None = given(
-        "Station id, where the file holds several", derived="the only station in the file"
-    )
 
 
 class Normals(Block):

@@ -9,6 +9,7 @@ import numpy as np
 from roofspring.errors import Finding, Problem, RangeError, RecordError
 from roofspring.kernels import snow as kernels
 from roofspring.rain.record import FloatArray, RainRecord
+from roofspring.rain.words import both, plural
 from roofspring.sources import ENGINEERING_CHOICE
 
 ALL_SNOW_DEGC, ALL_RAIN_DEGC = -1.0, 3.0
@@ -255,14 +256,13 @@ def melted(
     reached = roof.melt_m - roof.lost_m
     depth = record.depth_m.copy()
     depth[:steps] = (by_day - by_day * share[:, np.newaxis] + reached[:, np.newaxis] / n).ravel()
-    snow_mm, lost_mm = float(roof.snow_m.sum()) * 1e3, float(roof.lost_m.sum()) * 1e3
+    lying_m = float(roof.lying_m[-1]) if len(roof.lying_m) else start_m
     finding = Finding(
         "REC-192",
         "note",
         "snow is held on the roof and comes when it melts: chosen by the user, not measured",
-        got=f"{snow_mm:.0f} mm fell as snow, {lost_mm:.0f} mm lost, "
-        f"{(float(roof.lying_m[-1]) if len(roof.lying_m) else start_m) * 1e3:.0f} mm lies at the "
-        "end",
+        got=f"{both(float(roof.snow_m.sum()))} fell as snow, {both(float(roof.lost_m.sum()))} "
+        f"lost, {both(lying_m)} lies at the end",
         limit=f"{melt_m_per_degc_day * 1e3:g} mm of melt for each degree and day above "
         f"{melt_from_degc:g} degrees C",
         source=ENGINEERING_CHOICE,
@@ -288,7 +288,7 @@ def temperatures(record: RainRecord, *, what: str) -> tuple[FloatArray, FloatArr
         missing = (
             "no temperatures"
             if tmin is None or tmax is None
-            else f"{int((~np.isfinite(tmin + tmax)).sum())} days without"
+            else f"{plural(int((~np.isfinite(tmin + tmax)).sum()), 'day')} without"
         )
         raise RecordError(
             Problem(
