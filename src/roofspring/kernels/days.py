@@ -62,9 +62,7 @@ def wants_cleaning(net: Net, forcing: Forcing, day: int, node: int, state: State
 
 
 @kernel
-def clean(
-    net: Net, forcing: Forcing, day: int, node: int, state: State, books: Books
-) -> None:
+def clean(net: Net, forcing: Forcing, day: int, node: int, state: State, books: Books) -> None:
     """Clean a filter, or sand it anew where too little would be left."""
     life = net.life
     way, waste_s = life.way[node], life.waste_s[node]

@@ -60,8 +60,8 @@ def move_water(
             thaw_m = forcing.thaw_m_per_s[day] * dt_s
             leave_roof(net, node, state, work, rain_m, forcing.snow_frac[day], thaw_m, dt_s)
         elif kind == SCREEN:
-            work.moved_m3[slot[OUT]] = came_m3 * net.runoff_frac[node] * (
-                1.0 - state.blind_frac[node]
+            work.moved_m3[slot[OUT]] = (
+                came_m3 * net.runoff_frac[node] * (1.0 - state.blind_frac[node])
             )
             work.moved_m3[slot[SIDE]] = came_m3 - work.moved_m3[slot[OUT]]
         elif kind == FLUSH:
@@ -192,7 +192,8 @@ def overflow(
     for _ in range(2 * count):
         if left_s <= 0.0:
             break
-        low_m3, high_m3 = room_m3 * (i / count) ** 2, room_m3 * ((i + 1) / count) ** 2
+        low, high = i / count, (i + 1) / count
+        low_m3, high_m3 = room_m3 * (low * low), room_m3 * (high * high)
         steep_per_s = (flows[i + 1] - flows[i]) / (high_m3 - low_m3)
         flow = flows[i] + steep_per_s * (v_m3 - low_m3)
         gain = rise_m3_per_s - flow

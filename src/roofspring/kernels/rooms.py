@@ -22,9 +22,7 @@ def sand_resistance_s(net: Net, node: int, state: State) -> float:
 @kernel
 def bed_resistance_s(net: Net, node: int, state: State, thickness: float) -> float:
     """Resistance of sand and skin together, at the temperature of the day."""
-    return float(
-        (sand_resistance_s(net, node, state) + state.skin_s[node]) * thickness
-    )
+    return float((sand_resistance_s(net, node, state) + state.skin_s[node]) * thickness)
 
 
 @kernel
@@ -61,7 +59,9 @@ def feed_flow_m3_per_s(net: Net, feed: int, node: int, near_m3: float, state: St
     flow = table_flow(net.feed_flow_m3_per_s[feed], place)
     if foul_frac[feed] > 0.0:
         open_frac = max(LEAST_OPEN_FRAC, 1.0 - foul_frac[feed])
-        flow /= math.sqrt(1.0 + net.feed_strainer_frac[feed] * (open_frac**-2.0 - 1.0))
+        flow /= math.sqrt(
+            1.0 + net.feed_strainer_frac[feed] * (1.0 / (open_frac * open_frac) - 1.0)
+        )
     return flow
 
 

@@ -20,10 +20,10 @@ from roofspring.network.laws import (
     gutter_limit_m3_per_s,
     overflow_flow_m3_per_s,
     pipe_law,
-    strainer_fouling,
-    whole_days,
     roof_runoff_frac,
     roof_wetting_m,
+    strainer_fouling,
+    whole_days,
 )
 from roofspring.network.life import behind_sand, held_m3, life_of, start_of
 from roofspring.network.result import GROUND

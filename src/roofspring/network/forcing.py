@@ -22,7 +22,6 @@ DEFAULT_WATER_DEGC = 10.0
 WATER_MEMORY_DAYS = 10
 LEAST_TOLERANCE_M = 1e-7
 DAY_S = 86400.0
-SNOW_MELTED_CODE = "REC-192"
 COLDEST_WATER_DEGC, WARMEST_WATER_DEGC = 1.0, 38.0
 
 
@@ -56,16 +55,16 @@ def water_degc(plan: Plan, record: RainRecord) -> FloatArray:
     return np.clip(mean, COLDEST_WATER_DEGC, WARMEST_WATER_DEGC)
 
 
-def snow_and_thaw(record: RainRecord) -> tuple[FloatArray, FloatArray]:
+def snow_and_thaw(plan: Plan, record: RainRecord) -> tuple[FloatArray, FloatArray]:
     """Share of each day's rain that falls as snow, and what can melt on it [m/s].
 
-    None without the temperatures of every day, or where the record already had its snow melted.
+    None without the temperatures of every day, or where the plan has snow run off like rain.
     """
     none = np.zeros(record.days_count)
     low, high = record.tmin_degc, record.tmax_degc
-    if low is None or high is None or not np.isfinite(low + high).all():
+    if plan.rain.snow == "as-rain" or low is None or high is None:
         return none, none
-    if any(f.code == SNOW_MELTED_CODE for f in record.findings):
+    if not np.isfinite(low + high).all():
         return none, none
     warmth = np.maximum((low + high) / 2.0 - MELT_FROM_DEGC, 0.0)
     return snow_share_frac(low, high), MELT_M_PER_DEGC_DAY * warmth / DAY_S
@@ -136,7 +135,7 @@ def build_forcing(
     rain = np.zeros(len(day))
     rain[is_wet] = (depth[wet] * shares).ravel()
     degc = water_degc(plan, record)
-    snow_frac, thaw_m_per_s = snow_and_thaw(record)
+    snow_frac, thaw_m_per_s = snow_and_thaw(plan, record)
     months = record.days.astype("datetime64[M]").astype(np.int64) % 12
     wants = np.array(
         [[want_m3_per_day(plan.uses[u], plan, m) for u in use_ids] for m in range(12)]

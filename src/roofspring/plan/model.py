@@ -127,10 +127,10 @@ class RainBlock(Gauge):
         alias="snow-factor",
         derived="as the rain factor: snow is not told from rain",
     )
-    snow: Literal["as-rain", "held"] = given(
-        "Whether snow runs off on the day it falls, or is held on the roof until it melts, which "
-        "needs temperatures in the record",
-        default="as-rain",
+    snow: Literal["held", "as-rain"] = given(
+        "Whether snow lies on the roofs until it melts, where the record has temperatures, or runs "
+        "off on the day it falls",
+        default="held",
         source=ENGINEERING_CHOICE,
     )
     within_day: Literal["even", "type2", "block", "cascade"] = given(
@@ -470,9 +470,7 @@ class Diverter(Part):
     side_months: tuple[Month, ...] = given(
         "Months, 1 to 12, in which it stands to the side", alias="side-months", default=()
     )
-    watch: Id | None = given(
-        "Tank by whose level a float turns it to the side", default=None
-    )
+    watch: Id | None = given("Tank by whose level a float turns it to the side", default=None)
     side_above_frac: Share = given(
         "It stands to the side while the tank it watches is fuller than this",
         alias="side-above",

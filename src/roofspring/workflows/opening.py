@@ -132,15 +132,15 @@ def rain_of(
                 next="give a record of at least one year",
             )
         )
-    return _on_the_roof(record, block)
+    return _as_it_fell(record, block)
 
 
-def _on_the_roof(record: RainRecord, block: RainBlock) -> RainRecord:
-    """What the plan says of the gauge's catch and of snow, put to work; nothing by itself."""
+def _as_it_fell(record: RainRecord, block: RainBlock) -> RainRecord:
+    """What the plan says of the gauge's catch, put to work; nothing by itself."""
     if block.rain_factor is not None or block.snow_factor is not None:
         factor = 1.0 if block.rain_factor is None else block.rain_factor
         record = rain.with_undercatch(record, rain_factor=factor, snow_factor=block.snow_factor)
-    return rain.melted(record) if block.snow == "held" else record
+    return record
 
 
 def _told(gauge: Gauge) -> dict[str, Any]:
