@@ -41,6 +41,7 @@ DIMENSIONLESS = {
     "shape_low": "the shape of a law",
     "shift": "a change of log-odds",
     "snow_factor": "a multiplier",
+    "season_factor": "a multiplier",
     "t3": "L-skewness",
     "t4": "L-kurtosis",
     "t5": "the fifth L-moment ratio",
