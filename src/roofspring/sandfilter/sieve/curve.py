@@ -234,7 +234,9 @@ class GradingCurve:
         first = max((i for i, s in enumerate(shares) if s <= 0.0), default=0)
         last = next((i for i, s in enumerate(shares) if s >= 1.0), len(shares) - 1)
         return replace(
-            self, sizes_m=tuple(sizes[first : last + 1]), passing_frac=tuple(shares[first : last + 1])
+            self,
+            sizes_m=tuple(sizes[first : last + 1]),
+            passing_frac=tuple(shares[first : last + 1]),
         )
 
 
@@ -262,7 +264,8 @@ def mixed(
     """
     whole = math.fsum(parts)
     sizes = sorted({d for c in curves for d in c.sizes_m})
-    kept, shares = [], []
+    kept: list[float] = []
+    shares: list[float] = []
     for size_m in sizes:
         bounds = [c.passing(size_m) for c in curves]
         least, most = (
@@ -302,5 +305,5 @@ def log_probability_size_m(curve: GradingCurve, share_frac: float) -> float | No
     for (d, p), (e, q) in zip(points, points[1:], strict=False):
         if p <= share_frac <= q and q > p:
             low, here, high = (float(ndtri(v)) for v in (p, share_frac, q))
-            return d * (e / d) ** ((here - low) / (high - low))
+            return float(d * (e / d) ** ((here - low) / (high - low)))
     return None

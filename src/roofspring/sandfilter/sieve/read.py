@@ -293,8 +293,13 @@ def _unit_missing(got: str, to: str, why: str = "the unit is missing") -> SieveE
 
 def _unread(what: str, got: str) -> SieveError:
     return SieveError(
-        Problem("SIV-003", what, got=repr(got), allowed='like "0.600 mm=120 g" or "pan=3 g"',
-                next="complete it")  # fmt: skip
+        Problem(
+            "SIV-003",
+            what,
+            got=repr(got),
+            allowed='like "0.600 mm=120 g" or "pan=3 g"',
+            next="complete it",
+        )  # fmt: skip
     )
 
 

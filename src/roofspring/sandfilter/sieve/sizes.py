@@ -55,9 +55,7 @@ def standard_sieves() -> tuple[Sieve, ...]:
     """
     path = resources.files("roofspring.sandfilter").joinpath("tables/sieves.csv")
     return tuple(
-        Sieve(
-            float(f"{row['opening_mm']}e-3"), row["astm"], row["iso"], row["source"], row["seen"]
-        )
+        Sieve(float(f"{row['opening_mm']}e-3"), row["astm"], row["iso"], row["source"], row["seen"])
         for row in csv.DictReader(path.read_text("utf-8").splitlines())
     )
 

@@ -1,0 +1,277 @@
+"""Published limits for filter sand, and a sand held against each of them."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import Literal
+
+from roofspring.errors import Finding, Problem, SieveError
+from roofspring.sandfilter.sieve.curve import GradingCurve, Reading
+from roofspring.sandfilter.sieve.sizes import size_text
+
+Quantity = Literal["effective size", "uniformity", "fines"]
+DEFAULT_CRITERION = "ten-states"
+
+
+@dataclass(frozen=True)
+class Criterion:
+    """What one source asks of filter sand; None where it says nothing."""
+
+    id: str
+    short: str
+    d10_low_m: float
+    d10_high_m: float
+    uniformity_least: float | None
+    uniformity_most: float
+    uniformity_preferred: float | None
+    fines_m: float | None
+    fines_frac: float | None
+    note: str
+    source: str
+    seen: str
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """One quantity of a sand against one source. ``ok`` is None where the test cannot tell."""
+
+    criterion: Criterion
+    quantity: Quantity
+    have: str
+    limit: str
+    ok: bool | None
+    side: Literal["", "low", "high"] = ""
+
+
+@cache
+def criteria() -> dict[str, Criterion]:
+    """Every criterion by its name, in the order of the table.
+
+    Source
+    ------
+    VISSCHER_1990, HUISMAN_WOOD_1974, GLUMRB_2012, BARRETT_1991, SINCERO_2003, CAWST_2012.
+
+    Examples
+    --------
+    >>> criteria()["ten-states"].uniformity_most
+    2.5
+    """
+
+    def number(text: str) -> float | None:
+        return float(text) if text else None
+
+    path = resources.files("roofspring.sandfilter").joinpath("tables/sand_criteria.csv")
+    return {
+        row["id"]: Criterion(
+            row["id"],
+            row["short"],
+            float(f"{row['d10_low_mm']}e-3"),
+            float(f"{row['d10_high_mm']}e-3"),
+            number(row["uniformity_least"]),
+            float(row["uniformity_most"]),
+            number(row["uniformity_preferred"]),
+            None if not row["fines_mm"] else float(f"{row['fines_mm']}e-3"),
+            number(row["fines_frac"]),
+            row["note"],
+            row["source"],
+            row["seen"],
+        )
+        for row in csv.DictReader(path.read_text("utf-8").splitlines())
+    }
+
+
+def criterion(name: str) -> Criterion:
+    """One criterion by its name.
+
+    Raises
+    ------
+    SieveError (SIV-021)
+        There is none of that name.
+    """
+    if name not in criteria():
+        raise SieveError(
+            Problem(
+                "SIV-021",
+                "no published limits go by this name",
+                where="--criterion",
+                got=repr(name),
+                allowed=", ".join(criteria()),
+                next="use one of these",
+            )
+        )
+    return criteria()[name]
+
+
+def verdicts(curve: GradingCurve) -> tuple[Verdict, ...]:
+    """A sand against every source, quantity by quantity.
+
+    Parameters
+    ----------
+    curve : GradingCurve
+
+    Returns
+    -------
+    tuple of Verdict
+        Only of quantities that a source limits.
+
+    Source
+    ------
+    As in `criteria`.
+    """
+    made = []
+    d10, uniformity = curve.size(0.10), curve.uniformity
+    for c in criteria().values():
+        ok, side = _between(d10, c.d10_low_m, c.d10_high_m)
+        limit = f"{c.d10_low_m * 1e3:.2f} to {c.d10_high_m * 1e3:.2f} mm"
+        made.append(Verdict(c, "effective size", d10.text, limit, ok, side))
+        made.append(_uniform(c, uniformity))
+        if c.fines_m is not None and c.fines_frac is not None:
+            made.append(_fines(c, curve, c.fines_m, c.fines_frac))
+    return tuple(made)
+
+
+def _between(
+    reading: Reading, low_m: float, high_m: float
+) -> tuple[bool | None, Literal["", "low", "high"]]:
+    size_m, slack = reading.size_m, 1e-9
+    if size_m is None:
+        if reading.most_m is not None and reading.most_m <= low_m:
+            return False, "low"
+        if reading.least_m is not None and reading.least_m >= high_m:
+            return False, "high"
+        return None, ""
+    if size_m < low_m * (1.0 - slack):
+        return False, "low"
+    if size_m > high_m * (1.0 + slack):
+        return False, "high"
+    return True, ""
+
+
+def _uniform(c: Criterion, uniformity: float | None) -> Verdict:
+    least = c.uniformity_least
+    limit = f"{least:g} to {c.uniformity_most:g}" if least else f"at most {c.uniformity_most:g}"
+    if c.uniformity_preferred is not None:
+        limit += f", better {c.uniformity_preferred:g}"
+    if uniformity is None:
+        return Verdict(c, "uniformity", "unknown", limit, None)
+    have = f"{uniformity:.2f}"
+    if uniformity > c.uniformity_most * (1.0 + 1e-9):
+        return Verdict(c, "uniformity", have, limit, False, "high")
+    # A sand more even than a source describes is no trouble for water, only for the purse.
+    return Verdict(c, "uniformity", have, limit, True)
+
+
+def _fines(c: Criterion, curve: GradingCurve, size_m: float, limit_frac: float) -> Verdict:
+    least, most = curve.passing(size_m)
+    limit = f"at most {100 * limit_frac:g} % finer than {size_text(size_m)}"
+    have = share_text(least, most)
+    if most <= limit_frac * (1.0 + 1e-9):
+        return Verdict(c, "fines", have, limit, True)
+    if least > limit_frac:
+        return Verdict(c, "fines", have, limit, False, "high")
+    return Verdict(c, "fines", have, limit, None)
+
+
+def share_text(least_frac: float, most_frac: float) -> str:
+    """A share, or the bounds it lies between, in percent."""
+    if abs(most_frac - least_frac) < 1e-9:
+        return f"{100 * least_frac:.1f} %"
+    if least_frac <= 0.0:
+        return f"at most {100 * most_frac:.1f} %"
+    return f"{100 * least_frac:.1f} to {100 * most_frac:.1f} %"
+
+
+def sand_findings(
+    curve: GradingCurve, rows: tuple[Verdict, ...], *, chosen: Criterion
+) -> tuple[Finding, ...]:
+    """What a designer must see: one finding for each way in which a sand misses the limits.
+
+    Parameters
+    ----------
+    curve : GradingCurve
+    rows : tuple of Verdict
+        From `verdicts`.
+    chosen : Criterion
+        The source that this design follows: missing it is a caution, missing them all a stop,
+        missing only others a note.
+
+    Returns
+    -------
+    tuple of Finding
+    """
+    found = []
+    kinds: tuple[tuple[str, Quantity, Literal["low", "high"], str, str], ...] = (
+        ("SIV-110", "effective size", "low", "the sand is finer than published for such filters: "
+         "it will choke soon", "take the fines out (washing), or blend in a coarser sand"),
+        ("SIV-111", "effective size", "high", "the sand is coarser than published for such "
+         "filters: it lets more through and ripens late",
+         "sieve out the coarse grains, or blend in a finer sand"),
+        ("SIV-112", "uniformity", "high", "the grains differ more in size than published for such "
+         "filters: fine ones fill the gaps", "cut off the coarse and the fine end"),
+        ("SIV-113", "fines", "high", "the sand holds more fines than published for such filters: "
+         "they cloud the water and choke the bed", "wash it until the water runs clear"),
+    )  # fmt: skip
+    for code, quantity, side, what, advice in kinds:
+        of = [r for r in rows if r.quantity == quantity]
+        wrong = [r for r in of if r.ok is False and r.side == side]
+        if not wrong:
+            continue
+        mine = next((r for r in wrong if r.criterion.id == chosen.id), None)
+        if quantity == "fines" and not any(r.criterion.id == chosen.id for r in of):
+            mine = wrong[0]
+        first = mine or wrong[0]
+        against = "; ".join(f"{r.limit} ({r.criterion.short})" for r in wrong)
+        held = [r.criterion.short for r in of if r.ok]
+        found.append(
+            Finding(
+                code,
+                "stop" if mine and not held and len(wrong) > 1 else "caution" if mine else "note",
+                what if mine else what + f". {chosen.short}, which this follows, allows it",
+                where=curve.name,
+                got=first.have,
+                limit=against + (f". Allowed by {', '.join(held)}" if held and mine else ""),
+                source=first.criterion.source,
+                next=advice,
+            )
+        )
+    return (*found, *_unknown(curve, rows))
+
+
+def _unknown(curve: GradingCurve, rows: tuple[Verdict, ...]) -> list[Finding]:
+    found = []
+    finest = size_text(curve.sizes_m[0])
+    missing = [n for n, f in (("d10", 0.10), ("d60", 0.60)) if curve.size(f).size_m is None]
+    if missing:
+        found.append(
+            Finding(
+                "SIV-103",
+                "caution",
+                f"{' and '.join(missing)} cannot be read: the sieves end before",
+                where=curve.name,
+                got="; ".join(
+                    f"{n} {curve.size(f).text}"
+                    for n, f in (("d10", 0.10), ("d60", 0.60))
+                    if n in missing
+                ),
+                limit="10 % and 60 % between the finest and the coarsest sieve",
+                source="ASTM_C136",
+                next="sieve again with a finer, or a coarser, sieve; nothing is guessed beyond them",
+            )
+        )
+    if any(r.quantity == "fines" and r.ok is None for r in rows):
+        found.append(
+            Finding(
+                "SIV-105",
+                "note",
+                f"the finest sieve, {finest}, does not tell how much silt there is",
+                where=curve.name,
+                got=f"at most {100 * curve.passing_frac[0]:.1f} % finer than it",
+                limit="a sieve of 0.075 mm (No. 200)",
+                source="ASTM_C136",
+                next="sieve through 0.075 mm too, or settle a sample in a jar",
+            )
+        )
+    return found
