@@ -32,8 +32,12 @@ def grid(path: Path, *, sheet: str | None = None) -> list[Row]:
     try:
         size = path.stat().st_size
         if size > MAX_BYTES:
-            _fatal(path, "the file is too large for a sieve test",
-                   got=f"{size / 1024**2:.1f} MB", allowed=f"{MAX_BYTES // 1024**2} MB")  # fmt: skip
+            _fatal(
+                path,
+                "the file is too large for a sieve test",
+                got=f"{size / 1024**2:.1f} MB",
+                allowed=f"{MAX_BYTES // 1024**2} MB",
+            )
         data = path.read_bytes()
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
@@ -54,11 +58,18 @@ def _text(path: Path, data: bytes, sheet: str | None) -> list[Row]:
     if "\0" in text:
         _fatal(path, "the file is not text", got="a zero byte")
     lines = text.splitlines()
-    kept = [(n, line) for n, line in enumerate(lines, 1)
-            if line.strip() and not line.lstrip().startswith("#")]  # fmt: skip
+    kept = [
+        (n, line)
+        for n, line in enumerate(lines, 1)
+        if line.strip() and not line.lstrip().startswith("#")
+    ]
     if len(kept) > MAX_ROWS:
-        _fatal(path, "the file has too many rows for a sieve test", got=f"{len(kept)} rows",
-               allowed=f"{MAX_ROWS}")  # fmt: skip
+        _fatal(
+            path,
+            "the file has too many rows for a sieve test",
+            got=f"{len(kept)} rows",
+            allowed=f"{MAX_ROWS}",
+        )
     if not kept:
         return []
     between = next((d for d in "\t;" if d in kept[0][1]), ",")
@@ -94,8 +105,12 @@ def _sheet(path: Path, data: bytes, sheet: str | None) -> list[Row]:
             names = [s.title for s in book.worksheets]
             chosen = names[0] if sheet is None and names else sheet or ""
             if chosen not in names:
-                _fatal(path, "the spreadsheet has no such sheet", got=chosen,
-                       allowed=", ".join(names)[:200])  # fmt: skip
+                _fatal(
+                    path,
+                    "the spreadsheet has no such sheet",
+                    got=chosen,
+                    allowed=", ".join(names)[:200],
+                )
             rows = []
             found = book[chosen].iter_rows(values_only=True, max_row=MAX_ROWS, max_col=MAX_COLUMNS)
             for number, row in enumerate(found, 1):

@@ -11,6 +11,7 @@ from roofspring.errors import Finding, Problem, SieveError
 from roofspring.sandfilter.sieve.curve import GradingCurve
 from roofspring.sandfilter.sieve.sizes import sieve_name
 from roofspring.sources import ENGINEERING_CHOICE
+import itertools
 
 Kind = Literal[
     "retained-mass",
@@ -220,9 +221,9 @@ def _check_order(rows: Sequence[SieveRow], trouble: _Trouble) -> None:
     sizes = [0.0 if r.opening_m is None else r.opening_m for r in rows]
     if len(sizes) < 3 or len(set(sizes)) < len(sizes):
         return
-    falling = sum(a > b for a, b in zip(sizes, sizes[1:], strict=False))
+    falling = sum(a > b for a, b in itertools.pairwise(sizes))
     down = 2 * falling >= len(sizes) - 1
-    for above, row in zip(rows, rows[1:], strict=False):
+    for above, row in itertools.pairwise(rows):
         a, b = ((0.0 if r.opening_m is None else r.opening_m) for r in (above, row))
         if (a > b) != down:
             trouble.add(
@@ -261,22 +262,33 @@ def _by_mass(
 ) -> SieveTest:
     rows = [*sieves, *([pan] if pan else [])]
     masses = [r.value for r in rows]
-    rising = all(a < b for a, b in zip(masses, masses[1:], strict=False)) and len(masses) > 3
+    rising = all(a < b for a, b in itertools.pairwise(masses)) and len(masses) > 3
     if kind == "cumulative-retained-mass":
-        for above, row in zip(rows, rows[1:], strict=False):
+        for above, row in itertools.pairwise(rows):
             if row.value < above.value:
-                _mixed_up(trouble, row, kind, looks_like="mass on each sieve",
-                          because="a cumulative mass falls")  # fmt: skip
+                _mixed_up(
+                    trouble,
+                    row,
+                    kind,
+                    looks_like="mass on each sieve",
+                    because="a cumulative mass falls",
+                )
                 break
         masses = [b - a for a, b in zip([0.0, *masses], masses, strict=False)]
     elif rising and not sure:
-        _mixed_up(trouble, rows[-1], kind, looks_like=KIND_WORDS["cumulative-retained-mass"],
-                  because="the masses rise on every finer sieve down to the last")  # fmt: skip
+        _mixed_up(
+            trouble,
+            rows[-1],
+            kind,
+            looks_like=KIND_WORDS["cumulative-retained-mass"],
+            because="the masses rise on every finer sieve down to the last",
+        )
     trouble.check()
     after = math.fsum(masses)
     if after <= 0.0:
-        trouble.add("SIV-014", "nothing was weighed on any sieve", got="0 g",
-                    next="give the masses")  # fmt: skip
+        trouble.add(
+            "SIV-014", "nothing was weighed on any sieve", got="0 g", next="give the masses"
+        )
     if pan is None and before_kg is None:
         trouble.add(
             "SIV-015",
@@ -289,11 +301,15 @@ def _by_mass(
     if before_kg is None:
         findings.append(
             Finding(
-                "SIV-102", "note", "the mass before sieving is not given, so a loss is not seen",
-                where=name, limit=f"within {100 * BALANCE_FRAC:g} %", source="ASTM_C136",
+                "SIV-102",
+                "note",
+                "the mass before sieving is not given, so a loss is not seen",
+                where=name,
+                limit=f"within {100 * BALANCE_FRAC:g} %",
+                source="ASTM_C136",
                 next="weigh the dry sample before sieving too",
             )
-        )  # fmt: skip
+        )
     else:
         loss_frac = (before_kg - after) / before_kg
         if pan is None:
@@ -303,12 +319,15 @@ def _by_mass(
             after, loss_frac = before_kg, None
             findings.append(
                 Finding(
-                    "SIV-102", "note",
+                    "SIV-102",
+                    "note",
                     "the pan was not weighed: what is missing is taken to have passed it",
-                    where=name, limit=f"within {100 * BALANCE_FRAC:g} %", source="ASTM_C136",
+                    where=name,
+                    limit=f"within {100 * BALANCE_FRAC:g} %",
+                    source="ASTM_C136",
                     next="weigh the pan too",
                 )
-            )  # fmt: skip
+            )
         elif abs(loss_frac) > WRONG_FRAC:
             _not_adding(trouble, before_kg, after, loss_frac)
         elif abs(loss_frac) > BALANCE_FRAC:
@@ -356,15 +375,20 @@ def _by_share(
     shares = [r.value for r in rows]
     if kind == "retained-percent":
         return _by_retained(sieves, pan, rows, shares, name, trouble)
-    steps = [(a, b) for a, b in zip(rows, rows[1:], strict=False) if a.value != b.value]
+    steps = [(a, b) for a, b in itertools.pairwise(rows) if a.value != b.value]
     wrong_way = [b for a, b in steps if (b.value > a.value) == (kind == "passing-percent")]
     if wrong_way and len(wrong_way) == len(steps):
         other: Kind = (
             "cumulative-retained-percent" if kind == "passing-percent" else "passing-percent"
         )
         way = "rises" if kind == "passing-percent" else "falls"
-        _mixed_up(trouble, wrong_way[0], kind, looks_like=KIND_WORDS[other],
-                  because=f"the percent {way} on every finer sieve")  # fmt: skip
+        _mixed_up(
+            trouble,
+            wrong_way[0],
+            kind,
+            looks_like=KIND_WORDS[other],
+            because=f"the percent {way} on every finer sieve",
+        )
     elif wrong_way:
         trouble.add(
             "SIV-013",
@@ -402,12 +426,17 @@ def _by_retained(
     kind: Kind = "retained-percent"
     whole = math.fsum(shares)
     if whole > 1.0 + ROUNDING_FRAC and len(shares) > 2:
-        steps = list(zip(shares, shares[1:], strict=False))
+        steps = list(itertools.pairwise(shares))
         rising, falling = all(a <= b for a, b in steps), all(a >= b for a, b in steps)
         if rising or falling:
             like: Kind = "cumulative-retained-percent" if rising else "passing-percent"
-            _mixed_up(trouble, rows[-1], kind, looks_like=KIND_WORDS[like],
-                      because=f"the percents add up to {100 * whole:.0f}")  # fmt: skip
+            _mixed_up(
+                trouble,
+                rows[-1],
+                kind,
+                looks_like=KIND_WORDS[like],
+                because=f"the percents add up to {100 * whole:.0f}",
+            )
             trouble.check()
     if (pan is not None and abs(whole - 1.0) > ROUNDING_FRAC) or whole > 1.0 + ROUNDING_FRAC:
         trouble.add(
@@ -423,8 +452,9 @@ def _by_retained(
         shares.append(max(0.0, 1.0 - whole))
     whole = math.fsum(shares)
     if whole <= 0.0:
-        trouble.add("SIV-014", "nothing was weighed on any sieve", got="0 %",
-                    next="give the percents")  # fmt: skip
+        trouble.add(
+            "SIV-014", "nothing was weighed on any sieve", got="0 %", next="give the percents"
+        )
         trouble.check()
     scaled = [s / whole for s in shares]
     return _made(sieves, scaled[: len(sieves)], scaled[-1], kind, name, None, None, [])

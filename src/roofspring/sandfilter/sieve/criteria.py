@@ -156,12 +156,12 @@ def _uniform(c: Criterion, uniformity: float | None) -> Verdict:
     if c.uniformity_preferred is not None:
         limit += f", better {c.uniformity_preferred:g}"
     if uniformity is None:
-        return Verdict(c, "uniformity", "unknown", limit, None)
+        return Verdict(c, "uniformity", "unknown", limit, ok=None)
     have = f"{uniformity:.2f}"
     if uniformity > c.uniformity_most * (1.0 + 1e-9):
-        return Verdict(c, "uniformity", have, limit, False, "high")
+        return Verdict(c, "uniformity", have, limit, ok=False, side="high")
     # A sand more even than a source describes is no trouble for water, only for the purse.
-    return Verdict(c, "uniformity", have, limit, True)
+    return Verdict(c, "uniformity", have, limit, ok=True)
 
 
 def _fines(c: Criterion, curve: GradingCurve, size_m: float, limit_frac: float) -> Verdict:
@@ -169,10 +169,10 @@ def _fines(c: Criterion, curve: GradingCurve, size_m: float, limit_frac: float) 
     limit = f"at most {100 * limit_frac:g} % finer than {size_text(size_m)}"
     have = share_text(least, most)
     if most <= limit_frac * (1.0 + 1e-9):
-        return Verdict(c, "fines", have, limit, True)
+        return Verdict(c, "fines", have, limit, ok=True)
     if least > limit_frac:
-        return Verdict(c, "fines", have, limit, False, "high")
-    return Verdict(c, "fines", have, limit, None)
+        return Verdict(c, "fines", have, limit, ok=False, side="high")
+    return Verdict(c, "fines", have, limit, ok=None)
 
 
 def share_text(least_frac: float, most_frac: float) -> str:
@@ -204,16 +204,38 @@ def sand_findings(
     """
     found = []
     kinds: tuple[tuple[str, Quantity, Literal["low", "high"], str, str], ...] = (
-        ("SIV-110", "effective size", "low", "the sand is finer than published for such filters: "
-         "it will choke soon", "take the fines out (washing), or blend in a coarser sand"),
-        ("SIV-111", "effective size", "high", "the sand is coarser than published for such "
-         "filters: it lets more through and ripens late",
-         "sieve out the coarse grains, or blend in a finer sand"),
-        ("SIV-112", "uniformity", "high", "the grains differ more in size than published for such "
-         "filters: fine ones fill the gaps", "cut off the coarse and the fine end"),
-        ("SIV-113", "fines", "high", "the sand holds more fines than published for such filters: "
-         "they cloud the water and choke the bed", "wash it until the water runs clear"),
-    )  # fmt: skip
+        (
+            "SIV-110",
+            "effective size",
+            "low",
+            "the sand is finer than published for such filters: it will choke soon",
+            "take the fines out (washing), or blend in a coarser sand",
+        ),
+        (
+            "SIV-111",
+            "effective size",
+            "high",
+            "the sand is coarser than published for such "
+            "filters: it lets more through and ripens late",
+            "sieve out the coarse grains, or blend in a finer sand",
+        ),
+        (
+            "SIV-112",
+            "uniformity",
+            "high",
+            "the grains differ more in size than published for such "
+            "filters: fine ones fill the gaps",
+            "cut off the coarse and the fine end",
+        ),
+        (
+            "SIV-113",
+            "fines",
+            "high",
+            "the sand holds more fines than published for such filters: "
+            "they cloud the water and choke the bed",
+            "wash it until the water runs clear",
+        ),
+    )
     for code, quantity, side, what, advice in kinds:
         of = [r for r in rows if r.quantity == quantity]
         wrong = [r for r in of if r.ok is False and r.side == side]
@@ -258,7 +280,7 @@ def _unknown(curve: GradingCurve, rows: tuple[Verdict, ...]) -> list[Finding]:
                 ),
                 limit="10 % and 60 % between the finest and the coarsest sieve",
                 source="ASTM_C136",
-                next="sieve again with a finer, or a coarser, sieve; nothing is guessed beyond them",
+                next="sieve again with a finer, or a coarser, sieve; beyond them nothing is guessed",
             )
         )
     if any(r.quantity == "fines" and r.ok is None for r in rows):

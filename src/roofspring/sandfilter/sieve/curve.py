@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from roofspring.errors import Problem, RangeError
 from roofspring.errors.limits import part_share, positive, share
 from roofspring.sandfilter.sieve.sizes import FINES_M, size_text
+import itertools
 
 
 @dataclass(frozen=True)
@@ -84,8 +85,8 @@ class GradingCurve:
         good = (
             len(sizes) == len(shares) >= 2
             and all(math.isfinite(d) and d > 0.0 for d in sizes)
-            and all(a < b for a, b in zip(sizes, sizes[1:], strict=False))
-            and all(a <= b for a, b in zip(shares, shares[1:], strict=False))
+            and all(a < b for a, b in itertools.pairwise(sizes))
+            and all(a <= b for a, b in itertools.pairwise(shares))
             and shares[0] >= 0.0
             and shares[-1] <= 1.0
         )
@@ -180,9 +181,7 @@ class GradingCurve:
         """Grains between neighbouring sieves; those off the curve are not among them."""
         points = list(zip(self.sizes_m, self.passing_frac, strict=True))
         return tuple(
-            GrainClass(a, b, q - p)
-            for (a, p), (b, q) in zip(points, points[1:], strict=False)
-            if q > p
+            GrainClass(a, b, q - p) for (a, p), (b, q) in itertools.pairwise(points) if q > p
         )
 
     def fair_hatch_per_m2(self) -> float:
@@ -225,8 +224,11 @@ class GradingCurve:
         width = high_frac - low_frac
         cuts = [self.size(f).size_m for f in (low_frac, high_frac) if 0.0 < f < 1.0]
         sizes = sorted({*self.sizes_m, *(c for c in cuts if c is not None)})
-        ends = {c: f for c, f in zip(cuts, (f for f in (low_frac, high_frac) if 0.0 < f < 1.0),
-                                     strict=True) if c is not None}  # fmt: skip
+        ends = {
+            c: f
+            for c, f in zip(cuts, (f for f in (low_frac, high_frac) if 0.0 < f < 1.0), strict=True)
+            if c is not None
+        }
         shares = []
         for size_m in sizes:
             below = ends.get(size_m, self.passing(size_m)[0])
@@ -302,7 +304,7 @@ def log_probability_size_m(curve: GradingCurve, share_frac: float) -> float | No
     points = [
         (d, p) for d, p in zip(curve.sizes_m, curve.passing_frac, strict=True) if 0.0 < p < 1.0
     ]
-    for (d, p), (e, q) in zip(points, points[1:], strict=False):
+    for (d, p), (e, q) in itertools.pairwise(points):
         if p <= share_frac <= q and q > p:
             low, here, high = (float(ndtri(v)) for v in (p, share_frac, q))
             return float(d * (e / d) ** ((here - low) / (high - low)))

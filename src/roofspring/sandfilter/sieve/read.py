@@ -17,8 +17,17 @@ from roofspring.units import parse
 PAN = ("pan", "tray", "receiver", "bottom pan", "pan (bottom)")
 SUMS = ("total", "sum", "after", "after sieving")
 _SIEVE = re.compile(r"sieve|opening|aperture|mesh|screen|grain size")
-_LENGTHS = {"mm": "mm", "um": "um", "µm": "um", "μm": "um", "micron": "um", "microns": "um",
-            "in": "in", "inch": "in", "inches": "in"}  # fmt: skip
+_LENGTHS = {
+    "mm": "mm",
+    "um": "um",
+    "µm": "um",
+    "μm": "um",
+    "micron": "um",
+    "microns": "um",
+    "in": "in",
+    "inch": "in",
+    "inches": "in",
+}
 _MASSES = ("g", "kg", "lb", "oz", "mg")
 _SUM_SLACK = 0.005
 """How far a written total may miss the sum of rounded masses: engineering choice."""
@@ -172,8 +181,11 @@ def typed_sieve_test(
 
 
 def _sieve_column(heads: list[str], file: str, line: int) -> _Column:
-    hits = [i for i, h in enumerate(heads) if _SIEVE.search(h.lower())
-            and not re.search(r"retain|passing|finer", h.lower())]  # fmt: skip
+    hits = [
+        i
+        for i, h in enumerate(heads)
+        if _SIEVE.search(h.lower()) and not re.search(r"retain|passing|finer", h.lower())
+    ]
     if len(hits) == 1:
         words = _words(heads[hits[0]])
         unit = next((_LENGTHS[w] for w in words if w in _LENGTHS), "")
@@ -299,7 +311,7 @@ def _unread(what: str, got: str) -> SieveError:
             got=repr(got),
             allowed='like "0.600 mm=120 g" or "pan=3 g"',
             next="complete it",
-        )  # fmt: skip
+        )
     )
 
 
@@ -317,9 +329,15 @@ def _which_percent(got: str) -> SieveError:
 
 def _placed(problem: Problem, file: str, line: int | None, *, where: str = "") -> Problem:
     return Problem(
-        problem.code, problem.what, problem.file or file, problem.line or line,
-        where or problem.where, problem.got, problem.allowed, problem.next,
-    )  # fmt: skip
+        problem.code,
+        problem.what,
+        problem.file or file,
+        problem.line or line,
+        where or problem.where,
+        problem.got,
+        problem.allowed,
+        problem.next,
+    )
 
 
 def _check_totals(

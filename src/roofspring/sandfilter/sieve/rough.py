@@ -217,21 +217,43 @@ def rough_findings(rough: RoughSand, *, chosen: Criterion) -> tuple[Finding, ...
     limit = f"{chosen.d10_low_m * 1e3:.2f} to {chosen.d10_high_m * 1e3:.2f} mm ({chosen.short})"
     if low_m is not None and low_m > chosen.d10_high_m:
         return (
-            Finding("SIV-111", "caution", "by the meshes, the sand is too coarse for such filters",
-                    "effective size", rough.text, limit, chosen.source,
-                    "look for a finer sand; have it sieved before buying a load"),
-        )  # fmt: skip
+            Finding(
+                "SIV-111",
+                "caution",
+                "by the meshes, the sand is too coarse for such filters",
+                "effective size",
+                rough.text,
+                limit,
+                chosen.source,
+                "look for a finer sand; have it sieved before buying a load",
+            ),
+        )
     if high_m is not None and high_m < chosen.d10_low_m:
         return (
-            Finding("SIV-110", "caution", "by the meshes, the sand is too fine for such filters",
-                    "effective size", rough.text, limit, chosen.source,
-                    "look for a coarser sand, or wash out the fine part"),
-        )  # fmt: skip
+            Finding(
+                "SIV-110",
+                "caution",
+                "by the meshes, the sand is too fine for such filters",
+                "effective size",
+                rough.text,
+                limit,
+                chosen.source,
+                "look for a coarser sand, or wash out the fine part",
+            ),
+        )
     return (
-        Finding("SIV-141", "note", "household meshes give an interval, not a size: have the sand "
-                "sieved before you fill a filter with it", "effective size", rough.text, limit,
-                chosen.source, "send half a kilogram to a laboratory, or borrow test sieves"),
-    )  # fmt: skip
+        Finding(
+            "SIV-141",
+            "note",
+            "household meshes give an interval, not a size: have the sand "
+            "sieved before you fill a filter with it",
+            "effective size",
+            rough.text,
+            limit,
+            chosen.source,
+            "send half a kilogram to a laboratory, or borrow test sieves",
+        ),
+    )
 
 
 def jar_test(sand_m: float, *, silt_m: float) -> JarTest:
@@ -286,12 +308,28 @@ def jar_findings(test: JarTest, *, limit_frac: float, source: str) -> tuple[Find
     limit = f"at most {100 * limit_frac:g} % finer than 0.075 mm"
     if test.low_frac > limit_frac:
         return (
-            Finding("SIV-140", "caution", "the jar shows more silt and clay than filter sand may "
-                    "hold", "jar", got, limit, source, "wash the sand and shake a jar again"),
-        )  # fmt: skip
+            Finding(
+                "SIV-140",
+                "caution",
+                "the jar shows more silt and clay than filter sand may hold",
+                "jar",
+                got,
+                limit,
+                source,
+                "wash the sand and shake a jar again",
+            ),
+        )
     if test.high_frac > limit_frac:
         return (
-            Finding("SIV-140", "note", "the jar cannot tell whether the silt is within the limit",
-                    "jar", got, limit, source, "wash until no layer shows over the sand"),
-        )  # fmt: skip
+            Finding(
+                "SIV-140",
+                "note",
+                "the jar cannot tell whether the silt is within the limit",
+                "jar",
+                got,
+                limit,
+                source,
+                "wash until no layer shows over the sand",
+            ),
+        )
     return ()

@@ -14,7 +14,7 @@ from roofspring.water import density_kg_per_m3, kinematic_viscosity_m2_per_s, vi
 GRAIN = Sourced(2650.0, "kg/m3", "DAVIS_2010, table 11-1", "quartz; the table prints 2.55 to 2.65")
 GRAIN_KG_PER_M3: float = GRAIN.value
 STOKES_REYNOLDS = 1.0
-"""Up to here the law of Stokes is within about a tenth: SINCERO_2003 and every book of sanitation."""
+"""Up to here the law of Stokes is within about a tenth: common practice, no source."""
 FINEST_SILT_M = 2e-6
 """Finer grains hardly settle in a bucket: the edge between silt and clay."""
 MOST_WASHES = 60
@@ -142,7 +142,8 @@ def sand_to_buy(
 
     Source
     ------
-    DAVIS_2010, table 11-1 (density of grains); common practice, no source (looseness of moist sand).
+    DAVIS_2010, table 11-1 (density of grains); common practice, no source (looseness of moist
+    sand).
 
     Examples
     --------
@@ -158,9 +159,7 @@ def sand_to_buy(
     bulk_kg_per_m3 = (1.0 - porosity_frac) * GRAIN_KG_PER_M3
     bed_m3 = area_m2 * depth_m
     bed_kg = bed_m3 * bulk_kg_per_m3
-    return Purchase(
-        bed_m3, bed_kg, bed_kg / usable_frac, bed_kg / usable_frac / bulk_kg_per_m3
-    )
+    return Purchase(bed_m3, bed_kg, bed_kg / usable_frac, bed_kg / usable_frac / bulk_kg_per_m3)
 
 
 def washing(

@@ -18,6 +18,7 @@ FloatArray = npt.NDArray[np.float64]
 
 _GRID = 41
 _TINY = 1e-7
+_LEAST_LEFT_OUT = 1e-4
 
 
 @dataclass(frozen=True)
@@ -134,9 +135,9 @@ def blend(
     """
     prices = _prices(stocks)
     if method == "mix":
-        found = _search(stocks, wanted, _mix_program(stocks, prices))
+        found = _search(wanted, _mix_program(stocks, prices))
     else:
-        found = _search(stocks, wanted, _sieve_program(stocks, prices))
+        found = _search(wanted, _sieve_program(stocks, prices))
     if found is None:
         return _infeasible(stocks, wanted)
     return _blend_of(stocks, *found, priced=stocks[0].cost_per_kg is not None)
@@ -149,14 +150,15 @@ def _prices(stocks: Sequence[Stock]) -> FloatArray | None:
         raise SieveError(
             Problem(
                 "SIV-024",
-                "a price stands on some of the sands and not on others" if stocks else
-                "there is no sand to mix",
+                "a price stands on some of the sands and not on others"
+                if stocks
+                else "there is no sand to mix",
                 where="blend",
                 got=", ".join(s.name for s in stocks if s.cost_per_kg is None),
                 allowed="a price on every sand, or on none",
                 next="give the price of each, in one currency, like =45/t",
             )
-        )  # fmt: skip
+        )
     return np.array(known, dtype=np.float64) if known else None
 
 
@@ -231,14 +233,10 @@ def _sieve_program(stocks: Sequence[Stock], prices: FloatArray | None) -> _Progr
         limit[k, n + k], limit[k, c.stock] = 1.0, -c.share_frac
     cost = np.zeros(len(whole))
     cost[:n] = prices if prices is not None else 1.0
-    return _Program(
-        classes, n, cost, whole[None, :], np.ones(1), limit, np.zeros(len(classes))
-    )
+    return _Program(classes, n, cost, whole[None, :], np.ones(1), limit, np.zeros(len(classes)))
 
 
-def _search(
-    stocks: Sequence[Stock], wanted: Wanted, program: _Program
-) -> tuple[_Program, FloatArray] | None:
+def _search(wanted: Wanted, program: _Program) -> tuple[_Program, FloatArray] | None:
     """The cheapest over a grid of effective sizes."""
     best: tuple[float, FloatArray] | None = None
     for d10_m in _grid(wanted):
@@ -276,13 +274,13 @@ def _solve(program: _Program, wanted: Wanted, d10_m: float) -> tuple[float, Floa
     return (float(done.fun), np.asarray(done.x, dtype=np.float64)) if done.status == 0 else None
 
 
-def _blend_of(
-    stocks: Sequence[Stock], program: _Program, x: FloatArray, *, priced: bool
-) -> Blend:
+def _blend_of(stocks: Sequence[Stock], program: _Program, x: FloatArray, *, priced: bool) -> Blend:
     n = program.stocks_count
     bought = np.maximum(x[:n], 0.0)
     used = np.maximum(x[n:], 0.0)
-    curves, weights, left = [], [], []
+    curves: list[GradingCurve] = []
+    weights: list[float] = []
+    left: list[LeftOut] = []
     for i, stock in enumerate(stocks):
         mine = [k for k, c in enumerate(program.classes) if c.stock == i]
         mass = float(sum(used[k] for k in mine))
@@ -290,25 +288,31 @@ def _blend_of(
             continue
         curves.append(_used_curve(stock, program.classes, used, mine, mass))
         weights.append(mass)
-        for k in mine:
-            c = program.classes[k]
-            part = 1.0 - float(used[k]) / float(bought[i] * c.share_frac)
-            if part > 1e-4:
-                low = c.low_m if c.low_m > 0.0 else None
-                high = None if math.isinf(c.high_m) else c.high_m
-                left.append(LeftOut(stock.name, low, high, min(1.0, part)))
+        left += [
+            out
+            for k in mine
+            if (out := _left_out(stock.name, program.classes[k], used[k], bought[i])) is not None
+        ]
     curve = mixed(curves, weights, name=" + ".join(c.name for c in curves))
     total = float(bought.sum())
     return Blend(
-        True,
-        tuple(float(b) / total for b in bought),
-        total / float(used.sum()),
-        float(program.cost @ x) if priced else None,
-        tuple(left),
-        curve,
-        curve.size(EFFECTIVE_FRAC),
-        curve.uniformity,
+        feasible=True,
+        parts_frac=tuple(float(b) / total for b in bought),
+        bought_per_used=max(1.0, total / float(used.sum())),
+        cost_per_kg=float(program.cost @ x) if priced else None,
+        left_out=tuple(left),
+        curve=curve,
+        d10=curve.size(EFFECTIVE_FRAC),
+        uniformity=curve.uniformity,
     )
+
+
+def _left_out(name: str, c: _Class, used: float, bought: float) -> LeftOut | None:
+    part = 1.0 - float(used) / float(bought * c.share_frac)
+    if part <= _LEAST_LEFT_OUT:
+        return None
+    low_m = c.low_m if c.low_m > 0.0 else None
+    return LeftOut(name, low_m, None if math.isinf(c.high_m) else c.high_m, min(1.0, part))
 
 
 def _used_curve(
@@ -333,9 +337,9 @@ def _infeasible(stocks: Sequence[Stock], wanted: Wanted) -> Blend:
             best = solved[0], d10_m
     lack = _reason(stocks, wanted)
     if best is None:
-        return Blend(False, lack=lack)
+        return Blend(feasible=False, lack=lack)
     low_m, high_m = best[1], best[1] * wanted.uniformity_most
-    return Blend(False, lack=lack, add_frac=best[0], add_low_m=low_m, add_high_m=high_m)
+    return Blend(feasible=False, lack=lack, add_frac=best[0], add_low_m=low_m, add_high_m=high_m)
 
 
 def _reason(stocks: Sequence[Stock], wanted: Wanted) -> str:

@@ -167,12 +167,24 @@ def split_stock(curve: GradingCurve, *, wanted: Wanted) -> Split | None:
 def _cut(curve: GradingCurve, share_frac: float) -> Reading:
     """Where a share lies below; a cut that takes nothing away lies off the curve."""
     if share_frac <= _SLACK:
-        lowest = next((d for d, p in zip(curve.sizes_m[::-1], curve.passing_frac[::-1], strict=True)
-                       if p <= _SLACK), None)  # fmt: skip
+        lowest = next(
+            (
+                d
+                for d, p in zip(curve.sizes_m[::-1], curve.passing_frac[::-1], strict=True)
+                if p <= _SLACK
+            ),
+            None,
+        )
         return Reading(None, None, lowest if lowest is not None else curve.sizes_m[0])
     if share_frac >= 1.0 - _SLACK:
-        full = next((d for d, p in zip(curve.sizes_m, curve.passing_frac, strict=True)
-                     if p >= 1.0 - _SLACK), curve.sizes_m[-1])  # fmt: skip
+        full = next(
+            (
+                d
+                for d, p in zip(curve.sizes_m, curve.passing_frac, strict=True)
+                if p >= 1.0 - _SLACK
+            ),
+            curve.sizes_m[-1],
+        )
         return Reading(None, full, None)
     return curve.size(share_frac)
 
@@ -233,8 +245,9 @@ def real_cuts(
         if high - low <= _SLACK:
             continue
         left = curve.trimmed(low, high_frac=high)
-        made.append(RealCut(fine_m, coarse_m, high - low, left, left.size(EFFECTIVE_FRAC),
-                            left.uniformity))  # fmt: skip
+        made.append(
+            RealCut(fine_m, coarse_m, high - low, left, left.size(EFFECTIVE_FRAC), left.uniformity)
+        )
 
     def distance(cut: RealCut) -> float:
         pairs = ((cut.fine_m, cuts_m[0]), (cut.coarse_m, cuts_m[1]))

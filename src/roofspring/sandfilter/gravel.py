@@ -1,0 +1,509 @@
+"""Gravel under the sand: layers that hold it back, let the water through, and end at the drain."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from roofspring.errors import Finding, Problem, RangeError
+from roofspring.errors.limits import positive
+from roofspring.sandfilter.sieve.curve import GradingCurve
+from roofspring.sandfilter.sieve.sizes import series, size_text
+
+RuleName = Literal["huisman-wood", "sherard-5", "terzaghi-4", "household"]
+Kind = Literal["retention", "permeability", "spread", "range", "drain"]
+SELF_FILTER_FRAC = 0.11
+"""A uniform filter holds grains from this share of its D15 on (SHERARD_1984)."""
+MOST_LAYERS = 6
+LEAST_THICKNESS_M = 0.06
+GRAINS_DEEP = 3.0
+"""Layers are at least three of their largest grains deep: engineering choice."""
+HOUSEHOLD_M = ((0.7e-3, 6e-3), (6e-3, 12e-3))
+"""Two layers of 50 mm of household filters (CAWST_2012)."""
+HOUSEHOLD_THICKNESS_M = 0.05
+
+
+Ratio = tuple[str, str, float, str]
+"""A size of the coarser layer, a size of the finer, the limit of their ratio, and its source."""
+
+
+@dataclass(frozen=True)
+class Base:
+    """Sizes of the finer material that a layer must hold back [m]."""
+
+    name: str
+    d10_m: float
+    d15_m: float
+    d50_m: float
+    d85_m: float
+    d90_m: float
+
+
+@dataclass(frozen=True)
+class GravelRule:
+    """Published rules by which layers are chosen; None where the source has no such rule.
+
+    Ratios are of the coarser layer to the finer one.
+    """
+
+    name: RuleName
+    words: str
+    spread_most: float
+    retention: Ratio
+    permeability: Ratio | None
+    step: Ratio | None
+    range_most: float | None
+    drain: tuple[str, float, str]
+    source: str
+
+
+RULES: dict[RuleName, GravelRule] = {
+    r.name: r
+    for r in (
+        GravelRule(
+            "huisman-wood",
+            "within a layer d90 at most 1.41 d10; the top layer's d10 from 4 d15 to 4 d85 of the "
+            "sand; from layer to layer d10 at most times 4",
+            math.sqrt(2.0),
+            ("d10", "d85", 4.0, "HUISMAN_WOOD_1974"),
+            ("d10", "d15", 4.0, "HUISMAN_WOOD_1974"),
+            ("d10", "d10", 4.0, "HUISMAN_WOOD_1974"),
+            None,
+            ("d10", 2.0, "HUISMAN_WOOD_1974"),
+            "HUISMAN_WOOD_1974",
+        ),
+        GravelRule(
+            "sherard-5",
+            "D15 at most 5 d85 and at least 5 d15 of the layer above, and under 40 d15",
+            2.0,
+            ("d15", "d85", 5.0, "SHERARD_1984"),
+            ("d15", "d15", 5.0, "USACE_RMC_FILTER"),
+            None,
+            40.0,
+            ("d85", 2.0, "USBR_2011"),
+            "SHERARD_1984",
+        ),
+        GravelRule(
+            "terzaghi-4",
+            "D15 at most 4 d85 and at least 4 d15 of the layer above",
+            2.0,
+            ("d15", "d85", 4.0, "TERZAGHI_PECK_1948"),
+            ("d15", "d15", 4.0, "TERZAGHI_PECK_1948"),
+            None,
+            None,
+            ("d85", 2.0, "USBR_2011"),
+            "TERZAGHI_PECK_1948",
+        ),
+        GravelRule(
+            "household",
+            "two layers: 0.7 to 6 mm and 6 to 12 mm, 50 mm each",
+            12.0,
+            ("d15", "d85", 5.0, "SHERARD_1984"),
+            None,
+            None,
+            None,
+            ("d85", 2.0, "USBR_2011"),
+            "CAWST_2012",
+        ),
+    )
+}
+
+
+@dataclass(frozen=True)
+class RuleCheck:
+    """One rule on one boundary: the ratio that is there, and the one that is wanted."""
+
+    kind: Kind
+    what: str
+    have: float
+    low: float | None
+    high: float | None
+    source: str
+
+    @property
+    def ok(self) -> bool:
+        """Whether the ratio lies within its limits."""
+        slack = 1e-9
+        return (self.low is None or self.have >= self.low * (1 - slack)) and (
+            self.high is None or self.have <= self.high * (1 + slack)
+        )
+
+    @property
+    def limit(self) -> str:
+        """The limit for a reader."""
+        if self.low is not None and self.high is not None:
+            return f"{self.low:.3g} to {self.high:.3g}"
+        return f"at least {self.low:.3g}" if self.high is None else f"at most {self.high:.3g}"
+
+
+@dataclass(frozen=True)
+class GravelLayer:
+    """One layer, from the top down: grains between two sieves.
+
+    ``checks`` are of its own grading and of the boundary to what lies above it; those of the lowest
+    layer hold the one to the drain too.
+    """
+
+    low_m: float
+    high_m: float
+    thickness_m: float
+    checks: tuple[RuleCheck, ...]
+
+    @property
+    def base(self) -> Base:
+        """Its own sizes, its grains being spread evenly over the logarithm of size."""
+        return layer_base(self.low_m, high_m=self.high_m)
+
+    @property
+    def text(self) -> str:
+        """Its sizes for a reader."""
+        return f"{self.low_m * 1e3:g} to {self.high_m * 1e3:g} mm"
+
+
+@dataclass(frozen=True)
+class GravelDesign:
+    """Layers by one rule; empty with ``lack`` where none can be found."""
+
+    rule: GravelRule
+    layers: tuple[GravelLayer, ...]
+    hole_m: float
+    lack: str = ""
+
+    @property
+    def thickness_m(self) -> float:
+        """Of all the layers [m]."""
+        return math.fsum(layer.thickness_m for layer in self.layers)
+
+
+def rule_named(name: str) -> GravelRule:
+    """A rule by its name.
+
+    Raises
+    ------
+    RangeError (DOM-004)
+        There is none.
+    """
+    for rule in RULES.values():
+        if rule.name == name:
+            return rule
+    raise RangeError(
+        Problem(
+            "DOM-004",
+            "no gravel rule goes by this name",
+            where="gravel rule",
+            got=repr(name),
+            allowed=", ".join(RULES),
+            next="use one of these",
+        )
+    )
+
+
+def sand_base(curve: GradingCurve) -> Base | None:
+    """The sizes of a sand that its gravel depends on; None where d15 or d85 cannot be read."""
+    sizes = {f: curve.size(f).size_m for f in (0.10, 0.15, 0.50, 0.85, 0.90)}
+    d15, d50, d85 = sizes[0.15], sizes[0.50], sizes[0.85]
+    if d15 is None or d50 is None or d85 is None:
+        return None
+    return Base("sand", sizes[0.10] or d15, d15, d50, d85, sizes[0.90] or d85)
+
+
+def layer_base(low_m: float, *, high_m: float) -> Base:
+    """Sizes of a layer whose grains are spread evenly over the logarithm of size.
+
+    Raises
+    ------
+    RangeError (DOM-002)
+        The sizes are not above 0 and rising.
+    """
+    positive("low_m", low_m)
+    positive("high_m - low_m", high_m - low_m)
+
+    def at(share: float) -> float:
+        return low_m * (high_m / low_m) ** share
+
+    name = f"{low_m * 1e3:g} to {high_m * 1e3:g} mm"
+    return Base(name, at(0.10), at(0.15), at(0.50), at(0.85), at(0.90))
+
+
+def held_grain_m(d15_m: float) -> float:
+    """The finest grain that a uniform filter still holds back, ``0.11 D15`` [m].
+
+    >>> round(held_grain_m(2.8e-3) * 1e3, 3)
+    0.308
+    """
+    positive("d15_m", d15_m)
+    return SELF_FILTER_FRAC * d15_m
+
+
+def boundary_checks(
+    above: Base, *, below: Base, rule: GravelRule, top: bool
+) -> tuple[RuleCheck, ...]:
+    """One layer under another, by a rule.
+
+    Parameters
+    ----------
+    above, below : Base
+        The finer material, and the coarser under it.
+    rule : GravelRule
+    top : bool
+        Whether the finer material is the sand.
+
+    Returns
+    -------
+    tuple of RuleCheck
+
+    Source
+    ------
+    As the rule says; HUISMAN_WOOD_1974 and SHERARD_1984 differ.
+    """
+    made = [_ratio("retention", below, above, rule.retention, most=True)]
+    if rule.step is not None and not top:
+        made = [_ratio("retention", below, above, rule.step, most=True)]
+    elif rule.permeability is not None:
+        made.append(_ratio("permeability", below, above, rule.permeability, most=False))
+    if rule.range_most is not None:
+        made.append(
+            RuleCheck(
+                "range",
+                "D15 over d15",
+                below.d15_m / above.d15_m,
+                None,
+                rule.range_most,
+                "USACE_RIPRAP",
+            )
+        )
+    return tuple(made)
+
+
+def _size(base: Base, name: str) -> float:
+    return {"d10": base.d10_m, "d15": base.d15_m, "d85": base.d85_m}[name]
+
+
+def _ratio(kind: Kind, below: Base, above: Base, rule: Ratio, *, most: bool) -> RuleCheck:
+    coarse, fine, limit, source = rule
+    have = _size(below, coarse) / _size(above, fine)
+    what = f"{coarse.upper()} over {fine} of what lies above"
+    return RuleCheck(kind, what, have, None if most else limit, limit if most else None, source)
+
+
+def layer_checks(
+    layer: Base, *, above: Base, rule: GravelRule, top: bool, hole_m: float | None = None
+) -> tuple[RuleCheck, ...]:
+    """All that a rule says of one layer: its grading, what lies above, and the drain under it."""
+    spread = RuleCheck(
+        "spread",
+        "d90 over d10 of the layer",
+        layer.d90_m / layer.d10_m,
+        None,
+        rule.spread_most,
+        rule.source,
+    )
+    made = (spread, *boundary_checks(above, below=layer, rule=rule, top=top))
+    if hole_m is None:
+        return made
+    part, least, source = rule.drain
+    have = _size(layer, part) / hole_m
+    return (*made, RuleCheck("drain", f"{part} over the drain hole", have, least, None, source))
+
+
+def design_gravel(sand: Base, *, hole_m: float, rule: GravelRule) -> GravelDesign:
+    """The fewest layers from the sand down to the drain holes by one rule.
+
+    Parameters
+    ----------
+    sand : Base
+        From `sand_base`.
+    hole_m : float
+        Diameter of the drain holes [m], above 0.
+    rule : GravelRule
+        One of `RULES`.
+
+    Returns
+    -------
+    GravelDesign
+        Of designs with as few layers, the one whose least margin is largest.
+
+    Raises
+    ------
+    RangeError (DOM-002)
+        The hole is not above 0.
+
+    Notes
+    -----
+    Layers run between sieves of ISO 565, R 20/3 and R 40/3, so that they can be sieved or bought.
+    Each is at least 60 mm, and three of its largest grains, deep.
+
+    Source
+    ------
+    As the rule says; ISO_565 (sieves); HUISMAN_WOOD_1974 (60 mm); engineering choice (three
+    grains).
+    """
+    positive("hole_m", hole_m)
+    if rule.name == "household":
+        return _household(sand, hole_m, rule)
+    openings = series("iso")[::-1]
+    layers = [
+        layer_base(low, high_m=high)
+        for i, low in enumerate(openings)
+        for high in openings[i + 2 : i + 5]
+        if high / low <= rule.spread_most * 1.01 and low >= sand.d15_m
+    ]
+    paths: list[tuple[Base, ...]] = [(c,) for c in layers if _holds(c, sand, rule, top=True)]
+    for _ in range(MOST_LAYERS):
+        ended = [
+            p
+            for p in paths
+            if _ends(p[-1], p[-2] if len(p) > 1 else sand, rule, hole_m, top=len(p) == 1)
+        ]
+        if ended:
+            best = max(ended, key=lambda p: _margin(p, sand, rule, hole_m))
+            return GravelDesign(rule, _layers(best, sand, rule, hole_m), hole_m)
+        # Of all ways to one layer only the one with the largest margin need go on.
+        onward: dict[str, tuple[Base, ...]] = {}
+        for path in paths:
+            for c in layers:
+                if c.d10_m > path[-1].d10_m and _holds(c, path[-1], rule, top=False):
+                    made = (*path, c)
+                    held = onward.get(c.name)
+                    if held is None or _margin(made, sand, rule, None) > _margin(
+                        held, sand, rule, None
+                    ):
+                        onward[c.name] = made
+        paths = list(onward.values())
+    lack = (
+        "no gravel between standard sieves both holds this sand and lets its water through"
+        if not any(_holds(c, sand, rule, top=True) for c in layers)
+        else "no row of layers leads from this sand to holes so wide"
+    )
+    return GravelDesign(rule, (), hole_m, lack)
+
+
+def _holds(layer: Base, above: Base, rule: GravelRule, *, top: bool) -> bool:
+    return all(c.ok for c in layer_checks(layer, above=above, rule=rule, top=top))
+
+
+def _ends(layer: Base, above: Base, rule: GravelRule, hole_m: float, *, top: bool) -> bool:
+    return all(c.ok for c in layer_checks(layer, above=above, rule=rule, top=top, hole_m=hole_m))
+
+
+def _margin(path: Sequence[Base], sand: Base, rule: GravelRule, hole_m: float | None) -> float:
+    """The least distance, as a ratio, from any limit."""
+    least = math.inf
+    for i, layer in enumerate(path):
+        above = sand if i == 0 else path[i - 1]
+        last = hole_m if i == len(path) - 1 else None
+        for c in layer_checks(layer, above=above, rule=rule, top=i == 0, hole_m=last):
+            if c.kind == "spread":
+                continue
+            if c.low is not None:
+                least = min(least, c.have / c.low)
+            if c.high is not None:
+                least = min(least, c.high / c.have)
+    return least
+
+
+def _layers(
+    path: Sequence[Base], sand: Base, rule: GravelRule, hole_m: float
+) -> tuple[GravelLayer, ...]:
+    made = []
+    for i, layer in enumerate(path):
+        low_m, high_m = (float(t) / 1e3 for t in layer.name.removesuffix(" mm").split(" to "))
+        above = sand if i == 0 else path[i - 1]
+        last = hole_m if i == len(path) - 1 else None
+        checks = layer_checks(layer, above=above, rule=rule, top=i == 0, hole_m=last)
+        thick_m = max(LEAST_THICKNESS_M, math.ceil(GRAINS_DEEP * high_m / 0.01 - 1e-9) * 0.01)
+        made.append(GravelLayer(low_m, high_m, thick_m, checks))
+    return tuple(made)
+
+
+def _household(sand: Base, hole_m: float, rule: GravelRule) -> GravelDesign:
+    made: list[GravelLayer] = []
+    for i, (low_m, high_m) in enumerate(HOUSEHOLD_M):
+        above = sand if i == 0 else made[-1].base
+        last = hole_m if i == len(HOUSEHOLD_M) - 1 else None
+        checks = layer_checks(
+            layer_base(low_m, high_m=high_m), above=above, rule=rule, top=i == 0, hole_m=last
+        )
+        made.append(GravelLayer(low_m, high_m, HOUSEHOLD_THICKNESS_M, checks))
+    return GravelDesign(rule, tuple(made), hole_m)
+
+
+def gravel_findings(design: GravelDesign, sand: Base) -> tuple[Finding, ...]:
+    """Where the layers fail their own rule, and what the other published rules say of them.
+
+    Parameters
+    ----------
+    design : GravelDesign
+    sand : Base
+
+    Returns
+    -------
+    tuple of Finding
+    """
+    found = []
+    if not design.layers:
+        found.append(
+            Finding(
+                "GRV-101",
+                "caution",
+                design.lack,
+                "gravel",
+                f"sand d15 {size_text(sand.d15_m)}, d85 {size_text(sand.d85_m)}; holes "
+                f"{size_text(design.hole_m)}",
+                design.rule.words,
+                design.rule.source,
+                "take smaller holes, or follow another rule: "
+                + ", ".join(r for r in RULES if r != design.rule.name),
+            )
+        )
+    for i, layer in enumerate(design.layers, start=1):
+        found += [
+            Finding(
+                "GRV-102",
+                "caution",
+                f"gravel layer {i} breaks the rule of {check.kind}",
+                layer.text,
+                f"{check.what}: {check.have:.2f}",
+                check.limit,
+                check.source,
+                "choose other gravel, or smaller holes",
+            )
+            for check in layer.checks
+            if not check.ok
+        ]
+    found += _others(design, sand)
+    return tuple(found)
+
+
+def _others(design: GravelDesign, sand: Base) -> list[Finding]:
+    """One note for each other rule that these layers would break."""
+    found = []
+    for rule in RULES.values():
+        if rule.name in (design.rule.name, "household"):
+            continue
+        above, wrong = sand, []
+        for i, layer in enumerate(design.layers):
+            last = design.hole_m if i == len(design.layers) - 1 else None
+            checks = layer_checks(layer.base, above=above, rule=rule, top=i == 0, hole_m=last)
+            wrong += [
+                f"layer {i + 1}: {c.what} {c.have:.2f}, {c.limit}"
+                for c in checks
+                if not c.ok and c.kind != "spread"
+            ]
+            above = layer.base
+        if wrong:
+            found.append(
+                Finding(
+                    "GRV-103",
+                    "note",
+                    f"the sources disagree: by the rule '{rule.name}' these layers would not do",
+                    "gravel",
+                    "; ".join(wrong),
+                    rule.words,
+                    rule.source,
+                    f"weigh which to follow; --gravel {rule.name} designs by it",
+                )
+            )
+    return found
