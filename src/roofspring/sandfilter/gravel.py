@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from roofspring.errors import Finding, Problem, RangeError
@@ -19,7 +19,9 @@ SELF_FILTER_FRAC = 0.11
 MOST_LAYERS = 6
 LEAST_THICKNESS_M = 0.06
 GRAINS_DEEP = 3.0
-"""Layers are at least three of their largest grains deep: engineering choice."""
+COVER_M = 0.03
+"""Layers are at least three of their largest grains deep, and 30 mm of the lowest lies over the
+drain pipe: engineering choice."""
 HOUSEHOLD_M = ((0.7e-3, 6e-3), (6e-3, 12e-3))
 """Two layers of 50 mm of household filters (CAWST_2012)."""
 HOUSEHOLD_THICKNESS_M = 0.05
@@ -221,7 +223,7 @@ def layer_base(low_m: float, *, high_m: float) -> Base:
     positive("high_m - low_m", high_m - low_m)
 
     def at(share: float) -> float:
-        return low_m * (high_m / low_m) ** share
+        return float(low_m * (high_m / low_m) ** share)
 
     name = f"{low_m * 1e3:g} to {high_m * 1e3:g} mm"
     return Base(name, at(0.10), at(0.15), at(0.50), at(0.85), at(0.90))
@@ -278,7 +280,8 @@ def boundary_checks(
 
 
 def _size(base: Base, name: str) -> float:
-    return {"d10": base.d10_m, "d15": base.d15_m, "d85": base.d85_m}[name]
+    sizes: dict[str, float] = {"d10": base.d10_m, "d15": base.d15_m, "d85": base.d85_m}
+    return sizes[name]
 
 
 def _ratio(kind: Kind, below: Base, above: Base, rule: Ratio, *, most: bool) -> RuleCheck:
@@ -428,6 +431,35 @@ def _household(sand: Base, hole_m: float, rule: GravelRule) -> GravelDesign:
         )
         made.append(GravelLayer(low_m, high_m, HOUSEHOLD_THICKNESS_M, checks))
     return GravelDesign(rule, tuple(made), hole_m)
+
+
+def cover_drain(design: GravelDesign, *, pipe_m: float) -> GravelDesign:
+    """The same layers with the lowest deep enough to lie over the drain pipe.
+
+    Parameters
+    ----------
+    design : GravelDesign
+    pipe_m : float
+        Diameter of the drain pipe [m].
+
+    Returns
+    -------
+    GravelDesign
+        The lowest layer is at least 30 mm deeper than the pipe: engineering choice.
+
+    Raises
+    ------
+    RangeError (DOM-002)
+        The pipe is not above 0.
+    """
+    positive("pipe_m", pipe_m)
+    if not design.layers:
+        return design
+    *above, last = design.layers
+    deep_m = math.ceil((pipe_m + COVER_M) / 0.01 - 1e-9) * 0.01
+    return replace(
+        design, layers=(*above, replace(last, thickness_m=max(last.thickness_m, deep_m)))
+    )
 
 
 def gravel_findings(design: GravelDesign, sand: Base) -> tuple[Finding, ...]:

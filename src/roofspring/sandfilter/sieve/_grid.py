@@ -6,6 +6,7 @@ import csv
 import io
 import warnings
 import zipfile
+from dataclasses import dataclass
 from pathlib import Path
 from typing import NoReturn
 
@@ -21,7 +22,15 @@ PACKED = b"PK\x03\x04"
 Row = tuple[int, list[str]]
 
 
-def grid(path: Path, *, sheet: str | None = None) -> list[Row]:
+@dataclass(frozen=True)
+class Grid:
+    """Rows of cells, and what the comments of the file say."""
+
+    rows: list[Row]
+    comments: str
+
+
+def grid(path: Path, *, sheet: str | None = None) -> Grid:
     """Every row that is not empty or a comment, with its number in the file.
 
     Raises
@@ -42,13 +51,13 @@ def grid(path: Path, *, sheet: str | None = None) -> list[Row]:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         _fatal(path, f"the file could not be opened: {reason}")
-    rows = _sheet(path, data, sheet) if data.startswith(PACKED) else _text(path, data, sheet)
-    if not rows:
+    found = _sheet(path, data, sheet) if data.startswith(PACKED) else _text(path, data, sheet)
+    if not found.rows:
         _fatal(path, "the file holds no row")
-    return rows
+    return found
 
 
-def _text(path: Path, data: bytes, sheet: str | None) -> list[Row]:
+def _text(path: Path, data: bytes, sheet: str | None) -> Grid:
     if sheet is not None:
         _fatal(path, "a text file has no sheets", got=sheet)
     try:
@@ -70,8 +79,9 @@ def _text(path: Path, data: bytes, sheet: str | None) -> list[Row]:
             got=f"{len(kept)} rows",
             allowed=f"{MAX_ROWS}",
         )
+    comments = "\n".join(line for line in lines if line.lstrip().startswith("#"))
     if not kept:
-        return []
+        return Grid([], comments)
     between = next((d for d in "\t;" if d in kept[0][1]), ",")
     rows = []
     for number, line in kept:
@@ -88,10 +98,10 @@ def _text(path: Path, data: bytes, sheet: str | None) -> list[Row]:
                 )
             ) from error
         rows.append((number, [c.strip() for c in cells[:MAX_COLUMNS]]))
-    return rows
+    return Grid(rows, comments)
 
 
-def _sheet(path: Path, data: bytes, sheet: str | None) -> list[Row]:
+def _sheet(path: Path, data: bytes, sheet: str | None) -> Grid:
     import openpyxl  # late: it is slow to import
 
     with warnings.catch_warnings():
@@ -111,11 +121,14 @@ def _sheet(path: Path, data: bytes, sheet: str | None) -> list[Row]:
                     got=chosen,
                     allowed=", ".join(names)[:200],
                 )
-            rows = []
+            rows: list[Row] = []
+            comments: list[str] = []
             found = book[chosen].iter_rows(values_only=True, max_row=MAX_ROWS, max_col=MAX_COLUMNS)
             for number, row in enumerate(found, 1):
                 cells = [_cell(c) for c in row]
-                if any(cells) and not cells[0].startswith("#"):
+                if cells and cells[0].startswith("#"):
+                    comments.append(cells[0])
+                elif any(cells):
                     rows.append((number, cells))
             book.close()
         except SieveError:
@@ -126,7 +139,7 @@ def _sheet(path: Path, data: bytes, sheet: str | None) -> list[Row]:
                 "this is not a whole spreadsheet of the XLSX form",
                 got=f"{type(error).__name__}: {error}"[:80],
             )
-    return rows
+    return Grid(rows, "\n".join(comments))
 
 
 def _cell(value: object) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -11,7 +12,6 @@ from roofspring.errors import Finding, Problem, SieveError
 from roofspring.sandfilter.sieve.curve import GradingCurve
 from roofspring.sandfilter.sieve.sizes import sieve_name
 from roofspring.sources import ENGINEERING_CHOICE
-import itertools
 
 Kind = Literal[
     "retained-mass",
@@ -68,6 +68,8 @@ class SieveTest:
     loss_frac : float or None
         Mass before less mass after, over mass before; None where it cannot be told.
     findings : tuple of Finding
+    invented : bool
+        The file says that nobody sieved this sand.
     """
 
     curve: GradingCurve
@@ -77,6 +79,7 @@ class SieveTest:
     total_kg: float | None
     loss_frac: float | None
     findings: tuple[Finding, ...]
+    invented: bool = False
 
 
 def sieve_test(

@@ -10,7 +10,7 @@ from typing import Literal
 
 from roofspring.errors import Finding, Problem, SieveError
 from roofspring.sandfilter.sieve.curve import GradingCurve, Reading
-from roofspring.sandfilter.sieve.sizes import size_text
+from roofspring.sandfilter.sieve.sizes import opening_text
 
 Quantity = Literal["effective size", "uniformity", "fines"]
 DEFAULT_CRITERION = "ten-states"
@@ -166,7 +166,7 @@ def _uniform(c: Criterion, uniformity: float | None) -> Verdict:
 
 def _fines(c: Criterion, curve: GradingCurve, size_m: float, limit_frac: float) -> Verdict:
     least, most = curve.passing(size_m)
-    limit = f"at most {100 * limit_frac:g} % finer than {size_text(size_m)}"
+    limit = f"at most {100 * limit_frac:g} % finer than {opening_text(size_m)}"
     have = share_text(least, most)
     if most <= limit_frac * (1.0 + 1e-9):
         return Verdict(c, "fines", have, limit, ok=True)
@@ -203,12 +203,13 @@ def sand_findings(
     tuple of Finding
     """
     found = []
-    kinds: tuple[tuple[str, Quantity, Literal["low", "high"], str, str], ...] = (
+    kinds: tuple[tuple[str, Quantity, Literal["low", "high"], str, str, str], ...] = (
         (
             "SIV-110",
             "effective size",
             "low",
             "the sand is finer than published for such filters: it will choke soon",
+            "coarser sand",
             "take the fines out (washing), or blend in a coarser sand",
         ),
         (
@@ -217,6 +218,7 @@ def sand_findings(
             "high",
             "the sand is coarser than published for such "
             "filters: it lets more through and ripens late",
+            "finer sand",
             "sieve out the coarse grains, or blend in a finer sand",
         ),
         (
@@ -225,6 +227,7 @@ def sand_findings(
             "high",
             "the grains differ more in size than published for such "
             "filters: fine ones fill the gaps",
+            "grains nearer to one size",
             "cut off the coarse and the fine end",
         ),
         (
@@ -233,10 +236,11 @@ def sand_findings(
             "high",
             "the sand holds more fines than published for such filters: "
             "they cloud the water and choke the bed",
+            "cleaner sand",
             "wash it until the water runs clear",
         ),
     )
-    for code, quantity, side, what, advice in kinds:
+    for code, quantity, side, what, asked, advice in kinds:
         of = [r for r in rows if r.quantity == quantity]
         wrong = [r for r in of if r.ok is False and r.side == side]
         if not wrong:
@@ -251,12 +255,14 @@ def sand_findings(
             Finding(
                 code,
                 "stop" if mine and not held and len(wrong) > 1 else "caution" if mine else "note",
-                what if mine else what + f". {chosen.short}, which this follows, allows it",
+                what if mine else f"sources that this does not follow ask for {asked}",
                 where=curve.name,
                 got=first.have,
                 limit=against + (f". Allowed by {', '.join(held)}" if held and mine else ""),
                 source=first.criterion.source,
-                next=advice,
+                next=advice
+                if mine
+                else f"nothing, while {chosen.short} is followed; --criterion chooses another",
             )
         )
     return (*found, *_unknown(curve, rows))
@@ -264,7 +270,7 @@ def sand_findings(
 
 def _unknown(curve: GradingCurve, rows: tuple[Verdict, ...]) -> list[Finding]:
     found = []
-    finest = size_text(curve.sizes_m[0])
+    finest = opening_text(curve.sizes_m[0])
     missing = [n for n, f in (("d10", 0.10), ("d60", 0.60)) if curve.size(f).size_m is None]
     if missing:
         found.append(
@@ -280,7 +286,7 @@ def _unknown(curve: GradingCurve, rows: tuple[Verdict, ...]) -> list[Finding]:
                 ),
                 limit="10 % and 60 % between the finest and the coarsest sieve",
                 source="ASTM_C136",
-                next="sieve again with a finer, or a coarser, sieve; beyond them nothing is guessed",
+                next="sieve with a finer or coarser sieve too; beyond them nothing is guessed",
             )
         )
     if any(r.quantity == "fines" and r.ok is None for r in rows):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from bisect import bisect_left
 from collections.abc import Sequence
@@ -10,7 +11,6 @@ from dataclasses import dataclass, replace
 from roofspring.errors import Problem, RangeError
 from roofspring.errors.limits import part_share, positive, share
 from roofspring.sandfilter.sieve.sizes import FINES_M, size_text
-import itertools
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from roofspring.errors import Problem, SieveError, UnitError
@@ -56,7 +56,8 @@ def read_sieve_file(
     path : pathlib.Path
         A heading row, then a row for each sieve. One column names the sieve, one holds masses or
         percents; units stand in the heading or in the cells. A row ``pan``, a row ``before``
-        (dry mass before sieving) and a row ``total`` may stand among them; ``#`` begins a comment.
+        (dry mass before sieving) and a row ``total`` may stand among them; ``#`` begins a comment,
+        and one with the word "invented" marks the test as such.
     kind : Kind, optional
         What the values are, where the heading does not say, or says it of several columns.
     before_kg : float, optional
@@ -79,7 +80,8 @@ def read_sieve_file(
     ------
     ASTM_C136 (form of a sieve test).
     """
-    (head_line, heads), *rows = grid(path, sheet=sheet)
+    content = grid(path, sheet=sheet)
+    (head_line, heads), *rows = content.rows
     file = str(path)
     sieve_column = _sieve_column(heads, file, head_line)
     column = _value_column(heads, kind, file, head_line)
@@ -113,7 +115,7 @@ def read_sieve_file(
         sure=column.sure,
     )
     _check_totals(totals, found, column.kind, file)
-    return test
+    return replace(test, invented="invented" in content.comments.lower())
 
 
 def typed_sieve_test(

@@ -36,7 +36,7 @@ class Sieve:
     @property
     def name(self) -> str:
         """Opening, with the ASTM number where there is one."""
-        size = size_text(self.opening_m)
+        size = opening_text(self.opening_m)
         return f"{size} ({self.astm})" if self.astm.startswith("No.") else size
 
 
@@ -82,7 +82,16 @@ def sieve_name(opening_m: float) -> str:
     '0.212 mm (No. 70)'
     """
     sieve = sieve_at(opening_m)
-    return sieve.name if sieve is not None else size_text(opening_m)
+    return sieve.name if sieve is not None else opening_text(opening_m)
+
+
+def opening_text(opening_m: float) -> str:
+    """An opening in millimetres without needless zeros.
+
+    >>> opening_text(75e-6)
+    '0.075 mm'
+    """
+    return f"{opening_m * 1e3:.4g} mm"
 
 
 def size_text(size_m: float) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any, Literal
 
 import numpy as np
@@ -193,13 +194,17 @@ def _below(c: _Class, size_m: float, *, most: bool) -> float:
 
 
 def _classes(stocks: Sequence[Stock]) -> tuple[_Class, ...]:
-    found = []
+    found: list[_Class] = []
     for i, stock in enumerate(stocks):
         sizes = (0.0, *stock.curve.sizes_m, math.inf)
         shares = (0.0, *stock.curve.passing_frac, 1.0)
-        for k in range(len(sizes) - 1):
-            if shares[k + 1] - shares[k] > 0.0:
-                found.append(_Class(i, sizes[k], sizes[k + 1], shares[k + 1] - shares[k]))
+        found += [
+            _Class(i, low_m, high_m, above - below)
+            for (low_m, high_m), (below, above) in zip(
+                pairwise(sizes), pairwise(shares), strict=True
+            )
+            if above > below
+        ]
     return tuple(found)
 
 
