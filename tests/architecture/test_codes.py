@@ -28,6 +28,8 @@ PREFIXES = (
     "SAF",
     "FRO",
     "ROF",
+    "SIV",
+    "GRV",
 )
 
 

@@ -57,6 +57,14 @@ DIMENSIONLESS = {
     "reynolds": "the Reynolds number",
     "theta": "the switch between the two spillage rules, 0 to 1",
     "uniformity": "d60 over d10",
+    "uniformity_least": "d60 over d10",
+    "uniformity_most": "d60 over d10",
+    "uniformity_preferred": "d60 over d10",
+    "bought_per_used": "mass bought over mass in the bed",
+    "have": "a ratio of two sizes",
+    "lateral_ratio": "area of a drain pipe over that of its holes",
+    "range_most": "a ratio of two sizes",
+    "spread_most": "a ratio of two sizes",
 }
 """Pure numbers with a name of their own in the trade."""
 
@@ -88,6 +96,7 @@ ANY_UNIT = {
     "high": "a limit in the unit of the field it belongs to",
     "low": "a limit in the unit of the field it belongs to",
     "mean_m_by_month": "twelve depths in m",
+    "parts": "amounts; only their shares of the whole count",
     "part": "an amount; only its share of the whole counts",
     "value": "the unit stands beside it, in another field or argument",
     "whole": "an amount; only the share of it counts",

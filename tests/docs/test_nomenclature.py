@@ -16,6 +16,11 @@ MODULES = (
     "roofspring.catchment",
     "roofspring.hydraulics",
     "roofspring.sandfilter",
+    "roofspring.sandfilter.sieve",
+    "roofspring.sandfilter.stock",
+    "roofspring.sandfilter.gravel",
+    "roofspring.sandfilter.underdrain",
+    "roofspring.sandfilter.study",
     "roofspring.reliability.reference",
 )
 PAGE = (DOCS / "nomenclature.md").read_text("utf-8")

@@ -181,7 +181,7 @@ def choose_drain(
     )
     side_m = math.sqrt(area_m2)
     laterals = max(1, math.ceil(side_m / LATERAL_APART_M - 1e-9))
-    holes = holes_for(area_m2, hole_ratio=HOLE_RATIO.value, hole_m=hole_m)
+    holes = holes_for(area_m2, hole_frac=HOLE_RATIO.value, hole_m=hole_m)
     made = None
     for size_m in (pipe_m,) if pipe_m is not None else PIPES_M:
         flow = area_m2 * rate_m_per_s / laterals

@@ -112,8 +112,8 @@ def grading_chart(study: SandStudy) -> Chart | None:
             "Share of the mass that is finer than each size. Points: the sieves; between them the "
             "line is straight on this paper, and beyond them nothing is known. Dashed across: 10 "
             f"and 60 %. Shaded: where a sand of effective size {wanted.d10_low_m * 1e3:.2f} to "
-            f"{wanted.d10_high_m * 1e3:.2f} mm and uniformity up to {wanted.uniformity_most:g} runs "
-            "between them."
+            f"{wanted.d10_high_m * 1e3:.2f} mm and uniformity up to {wanted.uniformity_most:g} "
+            "runs between them."
         ),
     )
 

@@ -10,6 +10,7 @@ from roofspring.report._cells import Table, cited, percent
 from roofspring.report.sand_charts import box_chart, grading_chart, sizes_text
 from roofspring.report.sand_document import SandSection
 from roofspring.sandfilter.sieve import (
+    FINES_M,
     KIND_WORDS,
     GradingCurve,
     Reading,
@@ -226,8 +227,9 @@ def buy_section(facts: SandFacts) -> SandSection | None:
         ("Stock to get, loose", show(buy.stock_m3, "bulk", units=units)),
     ]
     words = [
+        *_cut_words(study),
         "Masses are dry. Moist sand lies looser, up to a third: buy by mass, or take a third more "
-        "by volume."
+        "by volume.",
     ]
     if wash is not None:
         words.append(_wash_words(facts))
@@ -253,6 +255,17 @@ def buy_section(facts: SandFacts) -> SandSection | None:
             ),
         ),
     )
+
+
+def _cut_words(study: SandStudy) -> tuple[str, ...]:
+    """By which cut the stock was reckoned."""
+    cut = study.advised
+    if cut is None:
+        return ("Reckoned for the sand as it is.",)
+    words = f"Reckoned for a stock of which {percent(cut.usable_frac)} is usable."
+    if cut.cut_fine.size_m is not None and cut.cut_fine.size_m > FINES_M:
+        words += " Made on a sieve under running water, the fine cut washes the sand as well."
+    return (words,)
 
 
 def _wash_words(facts: SandFacts) -> str:

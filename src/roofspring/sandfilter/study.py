@@ -230,7 +230,14 @@ def study_sand(
     gravel = None if base is None else design_gravel(base, hole_m=hole_m, rule=rule)
     findings = (
         *test.findings,
-        *sand_findings(curve, rows, chosen=chosen),
+        *sand_findings(
+            curve,
+            rows,
+            chosen=chosen,
+            use="as it is"
+            if advised is None and not any(b.feasible for _, b in found.blends)
+            else "to be prepared",
+        ),
         *_cut_findings(found),
         *_blend_findings(found),
         *(gravel_findings(gravel, base) if gravel is not None and base is not None else ()),

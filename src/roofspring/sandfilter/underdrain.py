@@ -41,7 +41,7 @@ class Underdrain:
         Difference of head between the far and the near end of a lateral.
     spread_frac : float
         How much more the near end draws than the far end, over the mean.
-    hole_ratio, lateral_ratio : float
+    hole_frac, lateral_ratio : float
         Area of holes over bed, and of a lateral over its holes.
     """
 
@@ -52,19 +52,19 @@ class Underdrain:
     hole_loss_m: float
     lateral_spread_m: float
     spread_frac: float
-    hole_ratio: float
+    hole_frac: float
     lateral_ratio: float
 
 
-def holes_for(area_m2: float, *, hole_ratio: float, hole_m: float) -> int:
+def holes_for(area_m2: float, *, hole_frac: float, hole_m: float) -> int:
     """Holes that a bed needs for a share of its area to be open, rounded up.
 
-    >>> holes_for(0.5, hole_ratio=0.0015, hole_m=3e-3)
+    >>> holes_for(0.5, hole_frac=0.0015, hole_m=3e-3)
     107
     """
     positive("area_m2", area_m2)
-    part_share("hole_ratio", hole_ratio)
-    return math.ceil(hole_ratio * area_m2 / _circle_m2(hole_m) - 1e-9)
+    part_share("hole_frac", hole_frac)
+    return math.ceil(hole_frac * area_m2 / _circle_m2(hole_m) - 1e-9)
 
 
 def hole_loss_m(velocity_m_per_s: float) -> float:
@@ -230,14 +230,14 @@ def underdrain_findings(drain: Underdrain, where: str = "underdrain") -> tuple[F
             )
         )
     low, high = HOLE_RATIO_RANGE
-    if not low * 0.98 <= drain.hole_ratio <= high:
+    if not low * 0.98 <= drain.hole_frac <= high:
         found.append(
             Finding(
                 "GRV-112",
                 "note",
                 "the area of the drain holes is outside what is usual",
                 where,
-                f"{100 * drain.hole_ratio:.2f} % of the bed",
+                f"{100 * drain.hole_frac:.2f} % of the bed",
                 f"{100 * low:g} to {100 * high:g} %",
                 HOLE_RATIO.source,
                 "change the count of holes",

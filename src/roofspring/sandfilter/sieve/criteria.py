@@ -8,7 +8,7 @@ from functools import cache
 from importlib import resources
 from typing import Literal
 
-from roofspring.errors import Finding, Problem, SieveError
+from roofspring.errors import Finding, Problem, Severity, SieveError
 from roofspring.sandfilter.sieve.curve import GradingCurve, Reading
 from roofspring.sandfilter.sieve.sizes import opening_text
 
@@ -185,7 +185,11 @@ def share_text(least_frac: float, most_frac: float) -> str:
 
 
 def sand_findings(
-    curve: GradingCurve, rows: tuple[Verdict, ...], *, chosen: Criterion
+    curve: GradingCurve,
+    rows: tuple[Verdict, ...],
+    *,
+    chosen: Criterion,
+    use: Literal["as it is", "to be prepared"],
 ) -> tuple[Finding, ...]:
     """What a designer must see: one finding for each way in which a sand misses the limits.
 
@@ -195,8 +199,10 @@ def sand_findings(
     rows : tuple of Verdict
         From `verdicts`.
     chosen : Criterion
-        The source that this design follows: missing it is a caution, missing them all a stop,
-        missing only others a note.
+        The source that this design follows: missing it is a caution, missing only others a note.
+    use : {"as it is", "to be prepared"}
+        A sand of a size that no source allows, and that nothing can be made of, is a stop. Fines
+        never are: they can be washed out.
 
     Returns
     -------
@@ -254,7 +260,7 @@ def sand_findings(
         found.append(
             Finding(
                 code,
-                "stop" if mine and not held and len(wrong) > 1 else "caution" if mine else "note",
+                _severity(quantity, chosen_too=mine is not None, held=bool(held), use=use),
                 what if mine else f"sources that this does not follow ask for {asked}",
                 where=curve.name,
                 got=first.have,
@@ -266,6 +272,13 @@ def sand_findings(
             )
         )
     return (*found, *_unknown(curve, rows))
+
+
+def _severity(quantity: Quantity, *, chosen_too: bool, held: bool, use: str) -> Severity:
+    if not chosen_too:
+        return "note"
+    lost = use == "as it is" and not held and quantity != "fines"
+    return "stop" if lost else "caution"
 
 
 def _unknown(curve: GradingCurve, rows: tuple[Verdict, ...]) -> list[Finding]:

@@ -84,7 +84,7 @@ def read_sieve_file(
     (head_line, heads), *rows = content.rows
     file = str(path)
     sieve_column = _sieve_column(heads, file, head_line)
-    column = _value_column(heads, kind, file, head_line)
+    column = _value_column(heads, [cells for _, cells in rows], kind, file, head_line)
     found: list[SieveRow] = []
     problems: list[Problem] = []
     totals: list[tuple[int, float]] = []
@@ -212,13 +212,16 @@ def _words(head: str) -> list[str]:
     return [w for w in re.split(r"[^a-zµμ%]+", head.lower()) if w]
 
 
-def _kind_of(head: str) -> Kind | None:
-    """What a heading says its column holds."""
+def _kind_of(head: str, cells: list[str]) -> Kind | None:
+    """What a heading says its column holds; mass or percent may stand in the cells instead."""
     text, words = head.lower(), set(_words(head))
     percent = bool(words & {"%", "percent", "percentage", "pct"}) or "%" in text
     mass = bool(words & {"mass", "weight", *_MASSES})
+    if not percent and not mass:
+        percent = any(c.endswith("%") for c in cells)
+        mass = any(c.rsplit(" ", 1)[-1] in _MASSES for c in cells)
     if re.search(r"pass|finer|undersize", text):
-        return "passing-percent" if percent or not mass else None
+        return "passing-percent" if percent and not mass else None
     if not re.search(r"retain|oversize", text) or percent == mass:
         return None
     if re.search(r"cumul|total|accum", text):
@@ -226,8 +229,14 @@ def _kind_of(head: str) -> Kind | None:
     return "retained-mass" if mass else "retained-percent"
 
 
-def _value_column(heads: list[str], kind: Kind | None, file: str, line: int) -> _Column:
-    kinds = {i: k for i, h in enumerate(heads) if (k := _kind_of(h)) is not None}
+def _value_column(
+    heads: list[str], rows: list[list[str]], kind: Kind | None, file: str, line: int
+) -> _Column:
+    kinds = {
+        i: k
+        for i, h in enumerate(heads)
+        if (k := _kind_of(h, [r[i] for r in rows if len(r) > i])) is not None
+    }
     others = [i for i, h in enumerate(heads) if i not in kinds and not _SIEVE.search(h.lower())]
     mine = [i for i, k in kinds.items() if kind in (None, k)]
     if kind is not None and not mine and len(kinds) + len(others) == 1:

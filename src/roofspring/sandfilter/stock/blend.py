@@ -11,7 +11,7 @@ from typing import Any, Literal
 import numpy as np
 import numpy.typing as npt
 
-from roofspring.errors import Problem, SieveError
+from roofspring.errors import Problem, RangeError, SieveError
 from roofspring.sandfilter.sieve.curve import GradingCurve, Reading, mixed
 from roofspring.sandfilter.stock.split import EFFECTIVE_FRAC, SIXTY_FRAC, Wanted
 
@@ -63,7 +63,8 @@ class Blend:
         Of the finished sand.
     left_out : tuple of LeftOut
     curve : GradingCurve or None
-        Of the mix.
+        Of the mix; None too where the stocks have fewer than two sizes in common, so that only
+        bounds are known of it.
     d10 : Reading or None
     uniformity : float or None
     lack : str
@@ -298,7 +299,10 @@ def _blend_of(stocks: Sequence[Stock], program: _Program, x: FloatArray, *, pric
             for k in mine
             if (out := _left_out(stock.name, program.classes[k], used[k], bought[i])) is not None
         ]
-    curve = mixed(curves, weights, name=" + ".join(c.name for c in curves))
+    try:
+        curve: GradingCurve | None = mixed(curves, weights, name=" + ".join(c.name for c in curves))
+    except RangeError:  # sieved on ranges that hardly meet: only bounds are known
+        curve = None
     total = float(bought.sum())
     return Blend(
         feasible=True,
@@ -307,8 +311,8 @@ def _blend_of(stocks: Sequence[Stock], program: _Program, x: FloatArray, *, pric
         cost_per_kg=float(program.cost @ x) if priced else None,
         left_out=tuple(left),
         curve=curve,
-        d10=curve.size(EFFECTIVE_FRAC),
-        uniformity=curve.uniformity,
+        d10=None if curve is None else curve.size(EFFECTIVE_FRAC),
+        uniformity=None if curve is None else curve.uniformity,
     )
 
 
