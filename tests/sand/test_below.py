@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from roofspring.constants import GRAVITY_M_PER_S2
 from roofspring.errors import RangeError
 from roofspring.hydraulics import loss_m
 from roofspring.network.sand import choose_drain
@@ -129,7 +130,7 @@ def _marched_spread(
             before, flow = flow, flow + q
             head += loss_m(flow, diameter_m=pipe_m, length_m=length_m / holes, roughness_m=1.5e-6,
                            k_sum=0.0, temp_degc=temp_degc)  # fmt: skip
-            head += (flow**2 - before**2) / pipe_area**2 / (2.0 * 9.80665)
+            head += (flow**2 - before**2) / pipe_area**2 / (2.0 * GRAVITY_M_PER_S2)
         return flow, draws
 
     low, high = 0.0, 10.0 * bed_loss_m

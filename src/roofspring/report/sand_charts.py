@@ -90,7 +90,14 @@ def grading_chart(study: SandStudy) -> Chart | None:
         sort=names,
         title=None,
         scale=alt.Scale(domain=names, range=colours),
-        legend=alt.Legend(orient="top", direction="vertical", labelLimit=430),
+        legend=alt.Legend(
+            orient="top",
+            direction="vertical",
+            labelLimit=430,
+            symbolType="stroke",
+            symbolStrokeWidth=2.5,
+            symbolSize=300,
+        ),
     )
     dash = alt.StrokeDash(
         "sand:N",

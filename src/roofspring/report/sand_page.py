@@ -36,7 +36,7 @@ CAUTIONS: Pairs = (
     (
         "Drinking",
         "A sieve test says nothing of what the sand is made of. Limestone, clay, salt, or sand "
-        "from a road, a mine or a beach do not belong into a filter for drinking water. Sand alone "
+        "from a road, a mine or a beach do not belong in a filter for drinking water. Sand alone "
         "does not make raw water fit to drink: test the water, and let your health department "
         "decide.",
     ),

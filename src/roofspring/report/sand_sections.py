@@ -78,10 +78,10 @@ def grading_section(facts: SandFacts) -> SandSection | None:
 def _sizes(curve: GradingCurve) -> Table:
     shares = (0.05, 0.10, 0.15, 0.50, 0.60, 0.85, 0.90, 0.95)
     rows = tuple(
-        (name, text, _beside(curve.size(share)))
+        (f"{100 * share:.0f} % ({name})", text, _beside(curve.size(share)))
         for (name, text), share in zip(sizes_text(curve), shares, strict=True)
     )
-    return Table(("Finer than this size", "Size", "Between the sieves"), rows, frozenset({1, 2}))
+    return Table(("Share finer", "Size", "Between sieves"), rows, frozenset({1, 2}))
 
 
 def _beside(reading: Reading) -> str:
@@ -89,7 +89,7 @@ def _beside(reading: Reading) -> str:
         return "off the sieves"
     if reading.least_m == reading.most_m:
         return "on a sieve"
-    return f"{size_text(reading.least_m)} and {size_text(reading.most_m)}"
+    return f"{reading.least_m * 1e3:.4g} to {reading.most_m * 1e3:.4g} mm"
 
 
 def _sieves(study: SandStudy) -> Table:
@@ -104,7 +104,7 @@ def _sieves(study: SandStudy) -> Table:
         rows.append((sieve_name(size_m), *mass, percent(held), percent(passing)))
     pan = (f"{1e3 * test.pan_frac * (test.total_kg or 0.0):.1f} g",) if masses else ()
     rows.append(("pan", *pan, percent(test.pan_frac), ""))
-    heads = ("Sieve", *(("Retained",) if masses else ()), "Retained", "Passing")
+    heads = ("Sieve", *(("Mass retained",) if masses else ()), "Share retained", "Passing")
     return Table(heads, tuple(rows), frozenset(range(1, len(heads))))
 
 
@@ -187,7 +187,7 @@ def cut_section(facts: SandFacts) -> SandSection | None:
         paragraphs=(words,),
         tables=tuple(tables),
         notes=(
-            f"Method: {cited('SINCERO_2003, chapter 7')}, after Fair, Geyer and Okun. The last two "
+            f"Method: {cited('SINCERO_2003')}, after Fair, Geyer and Okun. The last two "
             "columns are read off the trimmed curve again: a check of the cuts.",
         ),
     )
@@ -292,7 +292,7 @@ def _wash_words(facts: SandFacts) -> str:
         f"sand under 200 mm of water: stir, wait {wash.wash.settle_s:.0f} seconds, pour off all "
         f"the water, {count} time{'s' if count > 1 else ''} over. About {wash.buckets_count} "
         f"buckets of {show(wash.bucket_kg, 'mass', units=units)} each, "
-        f"{show(wash.water_m3, 'small_volume', units=units)} of water and "
+        f"{show(wash.water_m3, 'small_volume', units=units, digits=0)} of water and "
         f"{wash.work_s / 3600.0:.1f} hours of work. Go on until the water pours off clear."
     )
 
@@ -312,7 +312,7 @@ def blend_section(facts: SandFacts) -> SandSection | None:
             else "Without prices: as much of the first sand as can be."
         )
     ]
-    tables = []
+    tables, lacks = [], set()
     for how, found in study.blends:
         if found.feasible:
             tables.append((f"Blend, {how}", _blend_table(study, found, units)))
@@ -325,7 +325,13 @@ def blend_section(facts: SandFacts) -> SandSection | None:
                 f"what is bought, {percent(1.0 / found.bought_per_used)} ends up in the bed."
             )
         else:
-            words.append(f"{how.capitalize()}: not possible, {found.lack}.{_add_words(found)}")
+            why = (
+                "for the same reason"
+                if found.lack in lacks
+                else f"{found.lack}.{_add_words(found)}"
+            )
+            words.append(f"{how.capitalize()}: not possible, {why}".removesuffix(".") + ".")
+            lacks.add(found.lack)
     return SandSection(
         "blend",
         "Blend",

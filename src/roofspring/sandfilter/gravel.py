@@ -269,7 +269,7 @@ def boundary_checks(
         made.append(
             RuleCheck(
                 "range",
-                "D15 over d15",
+                "D15 / d15 above",
                 below.d15_m / above.d15_m,
                 None,
                 rule.range_most,
@@ -287,7 +287,7 @@ def _size(base: Base, name: str) -> float:
 def _ratio(kind: Kind, below: Base, above: Base, rule: Ratio, *, most: bool) -> RuleCheck:
     coarse, fine, limit, source = rule
     have = _size(below, coarse) / _size(above, fine)
-    what = f"{coarse.upper()} over {fine} of what lies above"
+    what = f"{coarse.upper()} / {fine} above"
     return RuleCheck(kind, what, have, None if most else limit, limit if most else None, source)
 
 
@@ -297,7 +297,7 @@ def layer_checks(
     """All that a rule says of one layer: its grading, what lies above, and the drain under it."""
     spread = RuleCheck(
         "spread",
-        "d90 over d10 of the layer",
+        "d90 / d10",
         layer.d90_m / layer.d10_m,
         None,
         rule.spread_most,
@@ -308,7 +308,7 @@ def layer_checks(
         return made
     part, least, source = rule.drain
     have = _size(layer, part) / hole_m
-    return (*made, RuleCheck("drain", f"{part} over the drain hole", have, least, None, source))
+    return (*made, RuleCheck("drain", f"{part} / drain hole", have, least, None, source))
 
 
 def design_gravel(sand: Base, *, hole_m: float, rule: GravelRule) -> GravelDesign:

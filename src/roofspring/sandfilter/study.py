@@ -144,13 +144,15 @@ class SandStudy:
 
     @property
     def bed_curve(self) -> GradingCurve | None:
-        """Of the sand in the bed: after the cuts that are advised."""
+        """Of the sand in the bed: as it is, after the cuts that are advised, or blended.
+
+        None where nothing that fits can be made of it.
+        """
         if self.advised is not None and self.advised.curve is not None:
             return self.advised.curve
-        for _, found in self.blends:
-            if found.curve is not None and not self.fits:
-                return found.curve
-        return self.curve
+        if self.fits is not False:
+            return self.curve
+        return next((b.curve for _, b in self.blends if b.curve is not None), None)
 
 
 def study_sand(
@@ -310,7 +312,7 @@ def _cut_findings(study: SandStudy) -> list[Finding]:
                 curve.name,
                 f"sieves from {curve.sizes_m[0] * 1e3:g} to {curve.sizes_m[-1] * 1e3:g} mm",
                 goal,
-                "SINCERO_2003, chapter 7",
+                "SINCERO_2003",
                 "sieve through sizes below the wanted d10 and above the wanted d60",
             )
         )
@@ -324,7 +326,7 @@ def _cut_findings(study: SandStudy) -> list[Finding]:
                 f"usable {100 * split.usable_frac:.0f} %, too fine {100 * split.too_fine_frac:.0f} "
                 f"%, too coarse {100 * split.too_coarse_frac:.0f} %",
                 goal,
-                "SINCERO_2003, chapter 7",
+                "SINCERO_2003",
                 "take the widest cut within the limits, or blend"
                 if study.widest is not None
                 else "blend another sand in, or find another sand",

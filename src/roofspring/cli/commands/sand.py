@@ -149,8 +149,8 @@ def _print(answer: SandAnswer) -> None:
         show.out().print(f"\nWritten: {file}")
 
 
-TERMINAL = ("grading", "limits", "cut", "blend", "gravel")
-"""Sections whose tables are shown in a terminal; the page has them all."""
+TERMINAL = ("grading", "cut", "blend", "gravel")
+"""Sections whose tables are narrow enough for a terminal; the page has them all."""
 
 
 def _two_lines(head: str) -> str:
