@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+import shlex
 from pathlib import Path
 
 import pytest
@@ -192,3 +194,18 @@ def test_the_plan_is_told_of_another_sand(run: Run, demo: Path) -> None:
     findings = found["findings"]
     assert isinstance(findings, list)
     assert "SIV-150" in [f["code"] for f in findings]
+
+
+def test_the_guide_is_true(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its sieve test is read and every command in it is run."""
+    monkeypatch.chdir(tmp_path)
+    text = (Path(__file__).parents[2] / "docs" / "guides" / "sand.md").read_text("utf-8")
+    (table,) = re.findall(r"```\n(sieve mm.*?)```", text, re.DOTALL)
+    for name in ("sand.csv", "pit.csv"):
+        write(tmp_path, table, name)
+    write(tmp_path, "sieve mm,passing %\n0.6,100\n0.3,80\n0.15,3\n0.075,0\n", "river.csv")
+    commands = re.findall(r"^roofspring (sand (?:.*\\\n)*.*)$", text, re.MULTILINE)
+    assert len(commands) == 3
+    for command in commands:
+        ended = run(*shlex.split(command.replace("\\\n", " ")))
+        assert ended.code == 0, ended.err

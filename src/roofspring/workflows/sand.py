@@ -153,6 +153,27 @@ class SandAnswer:
             "stock_kg": None if study.purchase is None else study.purchase.stock_kg,
             "stock_m3": None if study.purchase is None else study.purchase.stock_m3,
             "washes": None if study.wash is None else study.wash.wash.washes_count,
+            "real_sieves": [
+                {
+                    "fine_mm": _mm(c.fine_m),
+                    "coarse_mm": _mm(c.coarse_m),
+                    "usable_frac": c.usable_frac,
+                    "d10_mm": _mm(c.d10.size_m),
+                    "uniformity": c.uniformity,
+                    "within": c.within(study.wanted),
+                }
+                for c in study.real
+            ],
+            "limits": [
+                {
+                    "source": v.criterion.id,
+                    "quantity": v.quantity,
+                    "have": v.have,
+                    "limit": v.limit,
+                    "ok": v.ok,
+                }
+                for v in study.verdicts
+            ],
             "blends": [_blend(how, b, study) for how, b in study.blends],
             "layers": _layers(study.gravel),
             "rough_d10_mm": None if study.rough is None else [
@@ -177,6 +198,15 @@ def _blend(how: str, found: Blend, study: SandStudy) -> dict[str, Any]:
         "cost_per_kg": found.cost_per_kg,
         "d10_mm": None if found.d10 is None else _mm(found.d10.size_m),
         "uniformity": found.uniformity,
+        "left_out": [
+            {
+                "stock": o.stock,
+                "low_mm": _mm(o.low_m),
+                "high_mm": _mm(o.high_m),
+                "share_frac": o.share_frac,
+            }
+            for o in found.left_out
+        ],
         "lack": found.lack,
         "add_frac": found.add_frac,
         "add_low_mm": _mm(found.add_low_m),
