@@ -209,3 +209,14 @@ def test_the_guide_is_true(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyP
     for command in commands:
         ended = run(*shlex.split(command.replace("\\\n", " ")))
         assert ended.code == 0, ended.err
+
+
+def test_a_plan_with_two_sands_says_so(run: Run, demo: Path) -> None:
+    put(demo, 'sieve = "sand.csv"\n# no', 'sieve = "other.csv"\n# no')
+    write(demo, PIT, "other.csv")
+    first = run("sand", demo)
+    assert "another sand, other.csv for sand-b: see it with --filter sand-b." in " ".join(
+        first.out.split()
+    )
+    second = answer(run("sand", demo, "--filter", "sand-b", "--json"))
+    assert (second["name"], second["filters"]) == ("other", ["sand-b"])

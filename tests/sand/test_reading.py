@@ -79,7 +79,7 @@ def test_ways_to_write_one_test(tmp_path: Path, text: str) -> None:
 
 def test_a_spreadsheet(tmp_path: Path) -> None:
     book = openpyxl.Workbook()
-    book.active.title = "notes"  # type: ignore[union-attr]  # a new book has a sheet
+    book.worksheets[0].title = "notes"
     sheet = book.create_sheet("pit")
     sheet.append(["# INVENTED for a test"])
     sheet.append([None, None])
@@ -95,6 +95,19 @@ def test_a_spreadsheet(tmp_path: Path) -> None:
         read_sieve_file(path, sheet="gone")
     with pytest.raises(SieveError, match="SIV-001"):
         read_sieve_file(write(tmp_path, PIT), sheet="pit")
+
+
+def test_cells_that_show_percents_hold_shares(tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    sheet = book.worksheets[0]
+    sheet.append(["Opening mm", "Passing"])
+    for row in ((0.6, 0.70), (0.3, 0.25), (0.15, 0.025)):
+        sheet.append(row)
+        sheet.cell(sheet.max_row, 2).number_format = "0.0%"
+    path = tmp_path / "sand.xlsx"
+    book.save(path)
+    curve = read_sieve_file(path).curve
+    assert curve.passing_frac == pytest.approx((0.025, 0.25, 0.70))
 
 
 @pytest.mark.parametrize(
@@ -121,6 +134,8 @@ def test_a_spreadsheet(tmp_path: Path) -> None:
         ("sieve mm,retained g\npan,4\n", "SIV-010", None),
         ("sieve mm,passing %\n0.6,140\n0.3,20\n", "SIV-007", 2),
         ("sieve mm,passing %\n1.18,99\n0.6,60\n0.3,70\n0.15,5\n", "SIV-013", 4),
+        ("sieve mm,passing %\n0.6,0.99\n0.3,0.4\n", "SIV-005", 2),
+        ("sieve mm,cumulative retained %\n0.6,0.1\n0.3,0.4\npan,1\n", "SIV-005", 4),
         ("sieve mm,retained %\n0.6,30\n0.3,20\npan,20\n", "SIV-012", 4),
         ("sieve mm,retained %\n0.6,0\n0.3,0\n0.15,0\npan,0\n", "SIV-012", 5),
         ("sieve mm,cumulative retained %\n0.6,30\n0.3,80\npan,90\n", "SIV-012", 4),

@@ -245,7 +245,8 @@ def sand(request: SandRequest, *, out: Path | None = None) -> SandAnswer:
     """
     began = time.perf_counter()
     _check_request(request)
-    loaded, job = _job(request)
+    loaded, jobs = _jobs(request)
+    job = jobs[0] if jobs else None
     chosen = criterion(request.criterion or DEFAULT_CRITERION)
     wanted = _wanted(request, job, chosen)
     bed = _bed(request, job)
@@ -268,7 +269,7 @@ def sand(request: SandRequest, *, out: Path | None = None) -> SandAnswer:
         show=request.units or (loaded.plan.show if loaded is not None else "metric"),
         name=test.curve.name if test is not None else "sand without sieves",
         sentence=_sentence(study),
-        also=_also(study, job),
+        also=_also(study, jobs),
         filters=() if job is None else job.filters,
         study=study,
         drain=drain,
@@ -347,15 +348,16 @@ def _wrong(what: str, where: str, got: str, allowed: str) -> SieveError:
     )
 
 
-def _job(request: SandRequest) -> tuple[LoadedPlan | None, SandJob | None]:
-    """The plan and its filters, where the path leads to a plan."""
+def _jobs(request: SandRequest) -> tuple[LoadedPlan | None, tuple[SandJob, ...]]:
+    """The plan and its sands, the one to look at first, where the path leads to a plan."""
     path = request.path
     if path is None or not (path.is_dir() or path.suffix == ".toml"):
-        return None, None
+        return None, ()
     loaded = open_plan(path)
     jobs = sand_jobs(loaded.plan)
     if request.filter_id is not None:
-        jobs = tuple(j for j in jobs if request.filter_id in j.filters)
+        mine = tuple(j for j in jobs if request.filter_id in j.filters)
+        jobs = (*mine, *(j for j in jobs if j not in mine)) if mine else ()
     if not jobs:
         named = ", ".join(sorted(loaded.plan.filters)) or "none"
         raise SieveError(
@@ -372,7 +374,7 @@ def _job(request: SandRequest) -> tuple[LoadedPlan | None, SandJob | None]:
                 'add sieve = "sand.csv" to its [filter] table, or give the test itself',
             )
         )
-    return loaded, jobs[0]
+    return loaded, jobs
 
 
 def _wanted(request: SandRequest, job: SandJob | None, chosen: Criterion) -> Wanted:
@@ -576,13 +578,18 @@ def _others(study: SandStudy) -> str:
     return " and ".join(s.name for s in study.stocks[1:])
 
 
-def _also(study: SandStudy, job: SandJob | None) -> str:
+def _also(study: SandStudy, jobs: tuple[SandJob, ...]) -> str:
     said = []
     if study.test is not None and study.test.invented:
         said.append("INVENTED SAND: nobody sieved it.")
-    if job is not None:
-        many = "filter" if len(job.filters) == 1 else "filters"
-        said.append(f"For {many} {', '.join(job.filters)}.")
+    if jobs:
+        many = "filter" if len(jobs[0].filters) == 1 else "filters"
+        said.append(f"For {many} {', '.join(jobs[0].filters)}.")
+    said += [
+        f"The plan has another sand, {job.sieve} for {', '.join(job.filters)}: see it with "
+        f"--filter {job.filters[0]}."
+        for job in jobs[1:]
+    ]
     return " ".join(said)
 
 

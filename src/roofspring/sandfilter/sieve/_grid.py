@@ -8,7 +8,7 @@ import warnings
 import zipfile
 from dataclasses import dataclass
 from pathlib import Path
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from roofspring.errors import Problem, SieveError
 
@@ -123,7 +123,7 @@ def _sheet(path: Path, data: bytes, sheet: str | None) -> Grid:
                 )
             rows: list[Row] = []
             comments: list[str] = []
-            found = book[chosen].iter_rows(values_only=True, max_row=MAX_ROWS, max_col=MAX_COLUMNS)
+            found = book[chosen].iter_rows(max_row=MAX_ROWS, max_col=MAX_COLUMNS)
             for number, row in enumerate(found, 1):
                 cells = [_cell(c) for c in row]
                 if cells and cells[0].startswith("#"):
@@ -142,9 +142,13 @@ def _sheet(path: Path, data: bytes, sheet: str | None) -> Grid:
     return Grid(rows, "\n".join(comments))
 
 
-def _cell(value: object) -> str:
+def _cell(cell: Any) -> str:
+    """A cell as a text file would have it: one that shows a percent holds a share."""
+    value = cell.value
     if value is None:
         return ""
+    if isinstance(value, (int, float)) and "%" in str(cell.number_format):
+        return f"{100.0 * value:.12g} %"
     return f"{value:.12g}" if isinstance(value, float) else str(value).strip()
 
 

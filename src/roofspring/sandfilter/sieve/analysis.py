@@ -32,6 +32,7 @@ BALANCE_FRAC = 0.003
 """Largest loss of a test that is used for acceptance (ASTM_C136)."""
 WRONG_FRAC = 0.02
 """A larger difference is a mass that was read or typed wrongly, not a loss: engineering choice."""
+LEAST_PERCENT = 0.01 * (1.0 + 1e-9)
 ROUNDING_FRAC = 0.005
 """How far rounded percents may miss 100: engineering choice."""
 
@@ -376,6 +377,16 @@ def _by_share(
 ) -> SieveTest:
     rows = [*sieves, *([pan] if pan else [])]
     shares = [r.value for r in rows]
+    if 0.0 < max(shares) <= LEAST_PERCENT:
+        trouble.add(
+            "SIV-005",
+            "no percent is over 1: these look like shares of one, not percents",
+            row=max(rows, key=lambda r: r.value),
+            got=_value(max(rows, key=lambda r: r.value), kind),
+            allowed="percents, 0 to 100",
+            next="multiply them by 100, or set the cells to plain numbers",
+        )
+        trouble.check()
     if kind == "retained-percent":
         return _by_retained(sieves, pan, rows, shares, name, trouble)
     steps = [(a, b) for a, b in itertools.pairwise(rows) if a.value != b.value]

@@ -14,7 +14,7 @@ from roofspring.water import density_kg_per_m3, kinematic_viscosity_m2_per_s, vi
 GRAIN = Sourced(2650.0, "kg/m3", "DAVIS_2010, table 11-1", "quartz; the table prints 2.55 to 2.65")
 GRAIN_KG_PER_M3: float = GRAIN.value
 STOKES_REYNOLDS = 1.0
-"""Up to here the law of Stokes is within about a tenth: common practice, no source."""
+"""Up to here the law of Stokes is at most about an eighth too fast, by SCHILLER_NAUMANN_1935."""
 FINEST_SILT_M = 2e-6
 """Finer grains hardly settle in a bucket: the edge between silt and clay."""
 MOST_WASHES = 60
