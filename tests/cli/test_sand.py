@@ -220,3 +220,15 @@ def test_a_plan_with_two_sands_says_so(run: Run, demo: Path) -> None:
     )
     second = answer(run("sand", demo, "--filter", "sand-b", "--json"))
     assert (second["name"], second["filters"]) == ("other", ["sand-b"])
+
+
+def test_with_prices_sieving_first_never_costs_more(run: Run, demo: Path) -> None:
+    fine = write(demo, "sieve mm,passing %\n0.6,100\n0.425,99\n0.3,90\n0.212,30\n0.15,5\n0.075,0\n",
+                 "fine.csv")  # fmt: skip
+    found = answer(run("sand", demo, "--price", "20/t", "--blend", f"{fine}=60/t", "--json"))
+    blends = found["blends"]
+    assert isinstance(blends, list)
+    mixed, sieved = blends
+    assert mixed["feasible"] and sieved["feasible"]
+    assert sieved["cost_per_kg"] <= mixed["cost_per_kg"] + 1e-9
+    assert sieved["left_out"] and not mixed["left_out"]

@@ -78,6 +78,8 @@ def grading_chart(study: SandStudy) -> Chart | None:
         .mark_rule(color=INK, strokeDash=[5, 3])
         .encode(y=y)
     )
+    reach = _reach(study, curve, x, y)
+    layers += [] if reach is None else [reach]
     names = [name for name, _, _ in drawn]
     colours = [colour for _, _, colour in drawn]
     rows = [
@@ -121,6 +123,12 @@ def grading_chart(study: SandStudy) -> Chart | None:
             f"and 60 %. Shaded: where a sand of effective size {wanted.d10_low_m * 1e3:.2f} to "
             f"{wanted.d10_high_m * 1e3:.2f} mm and uniformity up to {wanted.uniformity_most:g} "
             "runs between them."
+            + (
+                ""
+                if reach is None
+                else " Thick bar on the 60 % line: where this sand, with its effective size, may "
+                "cross it."
+            )
         ),
     )
 
@@ -148,6 +156,21 @@ def _paper(study: SandStudy, curves: list[GradingCurve]) -> tuple[float, float]:
     low = 10.0 ** (math.floor(10.0 * math.log10(min(sizes)) - 0.5) / 10.0)
     high = 10.0 ** (math.ceil(10.0 * math.log10(max(sizes)) + 0.5) / 10.0)
     return max(low, MOST_DECADES_MM[0]), min(high, MOST_DECADES_MM[1])
+
+
+def _reach(study: SandStudy, curve: GradingCurve, x: Any, y: Any) -> Any:
+    """Where a sand of this effective size may cross 60 %: as far as the uniformity allows."""
+    import altair as alt
+
+    d10_m = curve.size(0.10).size_m
+    if d10_m is None:
+        return None
+    end = 1e3 * d10_m * study.wanted.uniformity_most
+    return (
+        table_chart([{"mm": 1e3 * d10_m, "end": end, "percent": 60}])
+        .mark_rule(color=BLUE, strokeWidth=9, opacity=0.35)
+        .encode(x=x, x2=alt.X2("end:Q"), y=y)
+    )
 
 
 def _band(study: SandStudy, x: Any, y: Any) -> Any:

@@ -256,7 +256,7 @@ def study_sand(
 
 def _blends(stocks: tuple[Stock, ...], wanted: Wanted) -> tuple[tuple[str, Blend], ...]:
     mix = blend(stocks, wanted=wanted)
-    if mix.feasible:
+    if mix.feasible and stocks[0].cost_per_kg is None:  # nothing is thrown away: none does better
         return (("mixed as they are", mix),)
     sieved = blend(stocks, wanted=wanted, method="sieve-and-mix")
     return (("mixed as they are", mix), ("sieved, then mixed", sieved))

@@ -33,6 +33,7 @@ BALANCE_FRAC = 0.003
 WRONG_FRAC = 0.02
 """A larger difference is a mass that was read or typed wrongly, not a loss: engineering choice."""
 LEAST_PERCENT = 0.01 * (1.0 + 1e-9)
+"""Percents that never pass 1 are shares of one: engineering choice."""
 ROUNDING_FRAC = 0.005
 """How far rounded percents may miss 100: engineering choice."""
 
@@ -345,10 +346,10 @@ def _by_mass(
 
 def _not_adding(trouble: _Trouble, before_kg: float, after_kg: float, loss_frac: float) -> None:
     many = after_kg / before_kg
-    hint = " They may be cumulative." if many > 1.5 else ""
+    hint = "; they may be cumulative" if many > 1.5 else ""
     trouble.add(
         "SIV-012",
-        f"the masses on the sieves do not add up to the mass before sieving.{hint}",
+        f"the masses on the sieves do not add up to the mass before sieving{hint}",
         where="before",
         got=f"{1000 * after_kg:.6g} g on sieves and pan, {1000 * before_kg:.6g} g before: "
         f"{100 * abs(loss_frac):.1f} % {'missing' if loss_frac > 0 else 'too much'}",

@@ -19,6 +19,7 @@ FloatArray = npt.NDArray[np.float64]
 
 _GRID = 41
 _TINY = 1e-7
+_TIE = 1e-5
 _LEAST_LEFT_OUT = 1e-4
 
 
@@ -129,7 +130,8 @@ def blend(
     A linear program for each effective size on a grid over the band: with a mix of d10 at least
     ``d``, at most 10 % may pass ``d``, at least 60 % must pass ``U d`` and at least 10 % the coarse
     end of the band. What passes a size off the curve of a stock is taken at its worst. So every mix
-    that is given meets the band, and the cheapest is found to within the step of the grid.
+    that is given meets the band, and the cheapest is found to within the step of the grid. Of
+    mixes that cost the same, the one is taken that leaves out the finest and coarsest grains.
 
     Source
     ------
@@ -182,6 +184,20 @@ class _Program:
         for k, c in enumerate(self.classes):
             row[self.stocks_count + k] = _below(c, size_m, most=most)
         return row
+
+    def ends(self, middle_m: float) -> FloatArray:
+        """A very small cost of using grains far from the middle.
+
+        Of mixes that cost the same, that is the one which leaves out the finest and the coarsest
+        grains, as sieves do.
+        """
+        row = np.zeros(self.stocks_count + len(self.classes))
+        for k, c in enumerate(self.classes):
+            low_m = c.low_m or 0.1 * c.high_m
+            high_m = 10.0 * low_m if math.isinf(c.high_m) else c.high_m
+            size_m = math.sqrt(low_m * high_m)
+            row[self.stocks_count + k] = abs(math.log(size_m / middle_m))
+        return row * _TIE * max(1e-12, float(np.abs(self.cost).max()))
 
 
 def _below(c: _Class, size_m: float, *, most: bool) -> float:
@@ -270,14 +286,17 @@ def _solve(program: _Program, wanted: Wanted, d10_m: float) -> tuple[float, Floa
     ]
     than = [EFFECTIVE_FRAC, -EFFECTIVE_FRAC, -SIXTY_FRAC]
     done: Any = linprog(
-        program.cost,
+        program.cost + program.ends(d10_m * math.sqrt(wanted.uniformity_most)),
         A_ub=np.vstack([program.below, *rows]),
         b_ub=np.concatenate([program.below_than, than]),
         A_eq=program.equal,
         b_eq=program.equal_to,
         method="highs",
     )
-    return (float(done.fun), np.asarray(done.x, dtype=np.float64)) if done.status == 0 else None
+    if done.status != 0:
+        return None
+    x = np.asarray(done.x, dtype=np.float64)
+    return float(program.cost @ x), x
 
 
 def _blend_of(stocks: Sequence[Stock], program: _Program, x: FloatArray, *, priced: bool) -> Blend:
