@@ -69,6 +69,8 @@ def grading_section(facts: SandFacts) -> SandSection | None:
             f"Read as: {KIND_WORDS[test.kind]}.",
             "Sizes are interpolated on the logarithm of size between the two sieves that stand "
             "beside them; the size itself may lie anywhere between those two.",
+            "Field and laboratory tests of one sand have differed by up to 24 % in effective size "
+            f"and uniformity ({cited('LEHIGH_2025')}).",
             f"For the head-loss formula of Fair and Hatch, the sum of p / d² is "
             f"{curve.fair_hatch_per_m2() / 1e6:.3g} per mm² ({cited('DAVIS_2010, table 11-2')}).",
         ),
