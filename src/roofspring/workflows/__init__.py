@@ -14,7 +14,8 @@ from roofspring.workflows.records import (
     near_stations,
     read_rain,
 )
-from roofspring.workflows.sand import SandAnswer, SandRequest, sand
+from roofspring.workflows.sand import SandRequest, sand
+from roofspring.workflows.sand_answer import SandAnswer
 from roofspring.workflows.storm import storm
 from roofspring.workflows.words import (
     doctor,

@@ -12,7 +12,7 @@ from roofspring.cli import show
 from roofspring.cli.commands.answers import Json, Out, Strict
 
 if TYPE_CHECKING:
-    from roofspring.workflows.sand import SandAnswer
+    from roofspring.workflows.sand_answer import SandAnswer
 
 Many = list[str] | None
 

@@ -1,14 +1,7 @@
 """Sieve tests: reading and checking them, the grading curve, and tests without sieves."""
 
-from roofspring.sandfilter.sieve.analysis import (
-    BALANCE_FRAC,
-    KIND_WORDS,
-    KINDS,
-    Kind,
-    SieveRow,
-    SieveTest,
-    sieve_test,
-)
+from roofspring.sandfilter.sieve._rows import KIND_WORDS, KINDS, Kind, SieveRow
+from roofspring.sandfilter.sieve.analysis import BALANCE_FRAC, SieveTest, sieve_test
 from roofspring.sandfilter.sieve.criteria import (
     DEFAULT_CRITERION,
     Criterion,

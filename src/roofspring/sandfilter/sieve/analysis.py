@@ -6,28 +6,22 @@ import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal, get_args
 
-from roofspring.errors import Finding, Problem, SieveError
+from roofspring.errors import Finding
+from roofspring.sandfilter.sieve._rows import (
+    KIND_WORDS,
+    KINDS,
+    Kind,
+    SieveRow,
+    Trouble,
+    check_rows,
+    opening_of,
+    value_text,
+)
 from roofspring.sandfilter.sieve.curve import GradingCurve
 from roofspring.sandfilter.sieve.sizes import sieve_name
 from roofspring.sources import ENGINEERING_CHOICE
 
-Kind = Literal[
-    "retained-mass",
-    "cumulative-retained-mass",
-    "retained-percent",
-    "cumulative-retained-percent",
-    "passing-percent",
-]
-KINDS: tuple[Kind, ...] = get_args(Kind)
-KIND_WORDS: dict[Kind, str] = {
-    "retained-mass": "mass retained on each sieve",
-    "cumulative-retained-mass": "mass retained on each sieve and all above it",
-    "retained-percent": "percent retained on each sieve",
-    "cumulative-retained-percent": "percent retained on each sieve and all above it",
-    "passing-percent": "percent passing each sieve",
-}
 BALANCE_FRAC = 0.003
 """Largest loss of a test that is used for acceptance (ASTM_C136)."""
 WRONG_FRAC = 0.02
@@ -36,20 +30,6 @@ LEAST_PERCENT = 0.01 * (1.0 + 1e-9)
 """Percents that never pass 1 are shares of one: engineering choice."""
 ROUNDING_FRAC = 0.005
 """How far rounded percents may miss 100: engineering choice."""
-
-
-@dataclass(frozen=True)
-class SieveRow:
-    """One sieve, or the pan (``opening_m`` None), with its value: a mass [kg] or a share."""
-
-    opening_m: float | None
-    value: float
-    line: int | None = None
-
-    @property
-    def name(self) -> str:
-        """The sieve for a reader."""
-        return "pan" if self.opening_m is None else sieve_name(self.opening_m)
 
 
 @dataclass(frozen=True)
@@ -121,10 +101,10 @@ def sieve_test(
     ------
     ASTM_C136 (percent passing; mass balance of 0.3 % for acceptance).
     """
-    trouble = _Trouble(file)
-    _check_rows(rows, kind, trouble)
+    trouble = Trouble(file)
+    check_rows(rows, kind, trouble)
     trouble.check()
-    sieves = sorted((r for r in rows if r.opening_m is not None), key=lambda r: -_opening(r))
+    sieves = sorted((r for r in rows if r.opening_m is not None), key=lambda r: -opening_of(r))
     pan = next((r for r in rows if r.opening_m is None), None)
     if kind in ("retained-mass", "cumulative-retained-mass"):
         return _by_mass(sieves, pan, kind, before_kg, name, trouble, sure=sure)
@@ -139,111 +119,8 @@ def sieve_test(
     return _by_share(sieves, pan, kind, name, trouble)
 
 
-class _Trouble:
-    """The problems of one test."""
-
-    def __init__(self, file: str) -> None:
-        self._file = file
-        self._found: list[Problem] = []
-
-    def add(
-        self,
-        code: str,
-        what: str,
-        *,
-        row: SieveRow | None = None,
-        where: str = "",
-        got: str = "",
-        allowed: str = "",
-        next: str = "",
-    ) -> None:
-        line = None if row is None else row.line
-        place = where or ("" if row is None else row.name)
-        self._found.append(Problem(code, what, self._file, line, place, got, allowed, next))
-
-    def check(self) -> None:
-        if self._found:
-            raise SieveError(self._found)
-
-
-def _opening(row: SieveRow) -> float:
-    assert row.opening_m is not None
-    return row.opening_m
-
-
-def _value(row: SieveRow, kind: Kind) -> str:
-    return f"{1000.0 * row.value:g} g" if kind.endswith("mass") else f"{100.0 * row.value:g} %"
-
-
-def _check_rows(rows: Sequence[SieveRow], kind: Kind, trouble: _Trouble) -> None:
-    for row in rows:
-        if not math.isfinite(row.value) or row.value < 0.0:
-            trouble.add(
-                "SIV-006",
-                "a mass or percent on a sieve cannot be negative or endless",
-                row=row,
-                got=_value(row, kind),
-                allowed="0 or more",
-                next="weigh again: was the empty sieve taken off the balance?",
-            )
-        elif kind.endswith("percent") and row.value > 1.0 + 1e-9:
-            trouble.add(
-                "SIV-007",
-                "a percent cannot be over 100",
-                row=row,
-                got=_value(row, kind),
-                allowed="0 to 100 %",
-                next="check the decimal point, or whether the column holds masses",
-            )
-    sieves = [r for r in rows if r.opening_m is not None]
-    if len(sieves) < 2:
-        trouble.add(
-            "SIV-010",
-            "one sieve makes no grading curve" if sieves else "no sieve is given",
-            got=f"{len(sieves)} sieve{'' if len(sieves) == 1 else 's'} and "
-            f"{len(rows) - len(sieves)} pan",
-            allowed="two sieves or more; five to eight tell much more",
-            next="sieve through more sizes, or use the household meshes for a rough answer",
-        )
-    seen: dict[float, SieveRow] = {}
-    for row in sieves:
-        first = seen.setdefault(_opening(row), row)
-        if first is not row:
-            trouble.add(
-                "SIV-008",
-                "this sieve is given twice",
-                row=row,
-                got=_value(row, kind),
-                allowed=f"once; first given {f'on line {first.line}' if first.line else 'before'}",
-                next="delete one, or correct its opening",
-            )
-    if len(rows) - len(sieves) > 1:
-        trouble.add("SIV-008", "the pan is given twice", row=rows[-1], next="delete one")
-    _check_order(rows, trouble)
-
-
-def _check_order(rows: Sequence[SieveRow], trouble: _Trouble) -> None:
-    sizes = [0.0 if r.opening_m is None else r.opening_m for r in rows]
-    if len(sizes) < 3 or len(set(sizes)) < len(sizes):
-        return
-    falling = sum(a > b for a, b in itertools.pairwise(sizes))
-    down = 2 * falling >= len(sizes) - 1
-    for above, row in itertools.pairwise(rows):
-        a, b = ((0.0 if r.opening_m is None else r.opening_m) for r in (above, row))
-        if (a > b) != down:
-            trouble.add(
-                "SIV-009",
-                "the sieves are not in order of size",
-                row=row,
-                got=f"{row.name} after {above.name}",
-                allowed="coarsest first down to the pan, or finest first",
-                next="look for a typing error in an opening; else put the rows in order",
-            )
-            return
-
-
 def _mixed_up(
-    trouble: _Trouble, row: SieveRow, kind: Kind, *, looks_like: str, because: str
+    trouble: Trouble, row: SieveRow, kind: Kind, *, looks_like: str, because: str
 ) -> None:
     trouble.add(
         "SIV-011",
@@ -261,7 +138,7 @@ def _by_mass(
     kind: Kind,
     before_kg: float | None,
     name: str,
-    trouble: _Trouble,
+    trouble: Trouble,
     *,
     sure: bool,
 ) -> SieveTest:
@@ -344,7 +221,7 @@ def _by_mass(
     return _made(sieves, on_sieves, pan_frac, kind, name, after, loss_frac, findings)
 
 
-def _not_adding(trouble: _Trouble, before_kg: float, after_kg: float, loss_frac: float) -> None:
+def _not_adding(trouble: Trouble, before_kg: float, after_kg: float, loss_frac: float) -> None:
     many = after_kg / before_kg
     hint = "; they may be cumulative" if many > 1.5 else ""
     trouble.add(
@@ -374,7 +251,7 @@ def _loss(name: str, loss_frac: float) -> Finding:
 
 
 def _by_share(
-    sieves: list[SieveRow], pan: SieveRow | None, kind: Kind, name: str, trouble: _Trouble
+    sieves: list[SieveRow], pan: SieveRow | None, kind: Kind, name: str, trouble: Trouble
 ) -> SieveTest:
     rows = [*sieves, *([pan] if pan else [])]
     shares = [r.value for r in rows]
@@ -383,7 +260,7 @@ def _by_share(
             "SIV-005",
             "no percent is over 1: these look like shares of one, not percents",
             row=max(rows, key=lambda r: r.value),
-            got=_value(max(rows, key=lambda r: r.value), kind),
+            got=value_text(max(rows, key=lambda r: r.value), kind),
             allowed="percents, 0 to 100",
             next="multiply them by 100, or set the cells to plain numbers",
         )
@@ -410,7 +287,7 @@ def _by_share(
             "the percent goes back: it must only "
             f"{'fall' if kind == 'passing-percent' else 'rise'} towards finer sieves",
             row=wrong_way[0],
-            got=_value(wrong_way[0], kind),
+            got=value_text(wrong_way[0], kind),
             next="look for a typing error in this row or the one above",
         )
     trouble.check()
@@ -421,7 +298,7 @@ def _by_share(
             "SIV-012",
             "the percents do not end where they must at the pan",
             row=pan,
-            got=_value(pan, kind),
+            got=value_text(pan, kind),
             allowed=f"{100 * ends:g} %",
             next="check the kind of percent, and the last rows",
         )
@@ -436,7 +313,7 @@ def _by_retained(
     rows: list[SieveRow],
     shares: list[float],
     name: str,
-    trouble: _Trouble,
+    trouble: Trouble,
 ) -> SieveTest:
     kind: Kind = "retained-percent"
     whole = math.fsum(shares)
@@ -489,7 +366,7 @@ def _made(
     for share in reversed(retained):
         passing.append(min(1.0, below))
         below += share
-    openings = tuple(_opening(r) for r in reversed(sieves))
+    openings = tuple(opening_of(r) for r in reversed(sieves))
     top = passing[-1]
     if top < 1.0 - WRONG_FRAC:
         findings.append(

@@ -10,7 +10,8 @@ from pathlib import Path
 
 from roofspring.errors import Problem, SieveError, UnitError
 from roofspring.sandfilter.sieve._grid import Row, grid
-from roofspring.sandfilter.sieve.analysis import KINDS, Kind, SieveRow, SieveTest, sieve_test
+from roofspring.sandfilter.sieve._rows import KINDS, Kind, SieveRow
+from roofspring.sandfilter.sieve.analysis import SieveTest, sieve_test
 from roofspring.sandfilter.sieve.sizes import parse_opening
 from roofspring.units import parse
 
