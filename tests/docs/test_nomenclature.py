@@ -21,6 +21,17 @@ MODULES = (
     "roofspring.sandfilter.gravel",
     "roofspring.sandfilter.underdrain",
     "roofspring.sandfilter.study",
+    "roofspring.sandfilter.cleaning",
+    "roofspring.sandfilter.falling_head",
+    "roofspring.sandfilter.headloss",
+    "roofspring.sandfilter.heights",
+    "roofspring.sandfilter.oxygen",
+    "roofspring.sandfilter.removal",
+    "roofspring.sandfilter.ripening",
+    "roofspring.sandfilter.run_length",
+    "roofspring.sandfilter.skin",
+    "roofspring.sandfilter.throttle",
+    "roofspring.sandfilter.wall",
     "roofspring.reliability.reference",
 )
 PAGE = (DOCS / "nomenclature.md").read_text("utf-8")

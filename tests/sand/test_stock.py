@@ -136,20 +136,20 @@ def test_washing_goes_on_until_the_fines_are_within_the_limit(
     fines: float, limit: float, water_m: float
 ) -> None:
     bucket = {"layer_m": 0.1, "temp_degc": 10.0, "porosity_frac": 0.4}
-    wash = washing(fines, limit_frac=limit, water_m=water_m, **bucket)
+    wash = washing(fines, limit_frac=limit, bucket_water_m=water_m, **bucket)
     if wash.washes_count is None:
         assert wash.left_frac > limit
         return
     assert wash.left_frac <= limit
     assert (wash.washes_count == 0) == (fines <= limit)
     # Twice the limit never needs more washes.
-    easier = washing(fines, limit_frac=2 * limit, water_m=water_m, **bucket)
+    easier = washing(fines, limit_frac=2 * limit, bucket_water_m=water_m, **bucket)
     assert easier.washes_count is not None and easier.washes_count <= wash.washes_count
 
 
 def test_nobody_decants_clay() -> None:
     with pytest.raises(RangeError, match="SIV-023"):
-        washing(0.05, limit_frac=0.005, water_m=0.2, layer_m=0.1, temp_degc=10.0,
+        washing(0.05, limit_frac=0.005, bucket_water_m=0.2, layer_m=0.1, temp_degc=10.0,
                 porosity_frac=0.4, cut_m=1e-6)  # fmt: skip
 
 

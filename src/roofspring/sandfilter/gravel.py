@@ -49,7 +49,7 @@ COVER_M = 0.03
 """Layers are at least three of their largest grains deep, and 30 mm of the lowest lies over the
 drain pipe: engineering choice."""
 HOUSEHOLD_M = ((0.7e-3, 6e-3), (6e-3, 12e-3))
-"""Two layers of 50 mm of household filters (CAWST_2012)."""
+"""Two layers of 50 mm of household filters (CAWST_SHEET)."""
 HOUSEHOLD_THICKNESS_M = 0.05
 
 

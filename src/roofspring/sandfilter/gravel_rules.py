@@ -95,7 +95,7 @@ RULES: dict[RuleName, GravelRule] = {
             None,
             None,
             ("d85", 2.0, "USBR_2011"),
-            "CAWST_2012",
+            "CAWST_SHEET",
         ),
     )
 }

@@ -278,7 +278,7 @@ def _wash(curve: GradingCurve, purchase: Purchase, bed: Bed, temp_degc: float) -
     wash = washing(
         fines,
         limit_frac=limit.fines_frac,
-        water_m=BUCKET_WATER_M,
+        bucket_water_m=BUCKET_WATER_M,
         layer_m=BUCKET_SAND_M,
         temp_degc=temp_degc,
         porosity_frac=bed.porosity_frac,

@@ -29,6 +29,10 @@ SUFFIXES: dict[str, str] = {
     "_pa_s": "Pa s",
     "_kg": "kg",
     "_kg_per_m3": "kg/m3",
+    "_kg_per_m2": "kg/m2",
+    "_kg_per_m2_s": "kg/m2/s",
+    "_kg_per_m2_day": "kg/m2/day",
+    "_m_per_kg": "m/kg",
     "_degc": "degC",
     "_frac": "",
     "_log10": "",
@@ -37,8 +41,10 @@ SUFFIXES: dict[str, str] = {
     "_per_m2": "1/m2",
     "_per_kg": "1/kg",
     "_m3_per_kg": "m3/kg",
+    "_per_day": "1/day",
     "_per_year": "1/year",
     "_s_per_m": "s/m",
+    "_s2_per_m": "s2/m",
     "_deg": "deg",
 }
 """Suffix to unit. A name without one of these endings carries no unit."""

@@ -14,6 +14,15 @@ from roofspring.sandfilter.sieve.sizes import opening_text
 
 Quantity = Literal["effective size", "uniformity", "fines"]
 DEFAULT_CRITERION = "ten-states"
+NAMES = {
+    "visscher-1990": ("Visscher 1990", "VISSCHER_1990"),
+    "huisman-wood-1974": ("Huisman and Wood 1974", "HUISMAN_WOOD_1974"),
+    "ten-states": ("Ten States Standards", "TEN_STATES_2018"),
+    "barrett-1991": ("Barrett 1991", "BARRETT_1991"),
+    "sincero-2003": ("Sincero and Sincero 2003", "SINCERO_2003"),
+    "household": ("household filters (CAWST)", "CAWST_SHEET"),
+}
+FINE_SIZES_M = {"fines": 75e-6, "finer_150": 150e-6}
 
 
 @dataclass(frozen=True)
@@ -26,7 +35,7 @@ class Criterion:
     d10_high_m: float
     uniformity_least: float | None
     uniformity_most: float
-    uniformity_preferred: float | None
+    uniformity_note: str
     fines_m: float | None
     fines_frac: float | None
     note: str
@@ -48,39 +57,43 @@ class Verdict:
 
 @cache
 def criteria() -> dict[str, Criterion]:
-    """Every criterion by its name, in the order of the table.
+    """What each source asks of the grains, by its name.
 
     Source
     ------
-    VISSCHER_1990, HUISMAN_WOOD_1974, GLUMRB_2012, BARRETT_1991, SINCERO_2003, CAWST_2012.
+    VISSCHER_1990, HUISMAN_WOOD_1974, TEN_STATES_2018, BARRETT_1991, SINCERO_2003, CAWST_SHEET:
+    the rows on sand of the checklist of acceptance, ``tables/criteria.csv``.
 
     Examples
     --------
     >>> criteria()["ten-states"].uniformity_most
     2.5
     """
+    path = resources.files("roofspring.sandfilter").joinpath("tables/criteria.csv")
+    rows = list(csv.DictReader(path.read_text("utf-8").splitlines()))
+    return {name: _criterion(name, short, source, rows) for name, (short, source) in NAMES.items()}
 
-    def number(text: str) -> float | None:
-        return float(text) if text else None
 
-    path = resources.files("roofspring.sandfilter").joinpath("tables/sand_criteria.csv")
-    return {
-        row["id"]: Criterion(
-            row["id"],
-            row["short"],
-            float(f"{row['d10_low_mm']}e-3"),
-            float(f"{row['d10_high_mm']}e-3"),
-            number(row["uniformity_least"]),
-            float(row["uniformity_most"]),
-            number(row["uniformity_preferred"]),
-            None if not row["fines_mm"] else float(f"{row['fines_mm']}e-3"),
-            number(row["fines_frac"]),
-            row["note"],
-            row["source"],
-            row["seen"],
-        )
-        for row in csv.DictReader(path.read_text("utf-8").splitlines())
-    }
+def _criterion(name: str, short: str, source: str, rows: list[dict[str, str]]) -> Criterion:
+    mine = {row["criterion"]: row for row in rows if row["source"] == source}
+    even, size = mine["uniformity"], mine["d10"]
+    fines = next(
+        ((size_m, mine[kind]) for kind, size_m in FINE_SIZES_M.items() if kind in mine), None
+    )
+    return Criterion(
+        name,
+        short,
+        float(f"{size['low']}e-3"),
+        float(f"{size['high']}e-3"),
+        float(even["low"]) if even["low"] else None,
+        float(even["high"]),
+        even["note"],
+        None if fines is None else fines[0],
+        None if fines is None else float(fines[1]["high"]) / 100.0,
+        "; ".join(n for n in (size["note"], fines[1]["note"] if fines else "") if n),
+        source,
+        size["seen"],
+    )
 
 
 def criterion(name: str) -> Criterion:
@@ -153,8 +166,8 @@ def _between(
 def _uniform(c: Criterion, uniformity: float | None) -> Verdict:
     least = c.uniformity_least
     limit = f"{least:g} to {c.uniformity_most:g}" if least else f"at most {c.uniformity_most:g}"
-    if c.uniformity_preferred is not None:
-        limit += f", better {c.uniformity_preferred:g}"
+    if "preferred" in c.uniformity_note:
+        limit += f" ({c.uniformity_note})"
     if uniformity is None:
         return Verdict(c, "uniformity", "unknown", limit, ok=None)
     have = f"{uniformity:.2f}"

@@ -167,12 +167,12 @@ def _refused(got: str, what: str) -> SieveError:
     )
 
 
-def rough_effective_size(shares: Sequence[MeshShare]) -> RoughSand:
+def rough_effective_size(mesh_shares: Sequence[MeshShare]) -> RoughSand:
     """Between which sizes the effective size lies, by household meshes.
 
     Parameters
     ----------
-    shares : sequence of MeshShare
+    mesh_shares : sequence of MeshShare
         Share that fell through each, by volume or mass.
 
     Returns
@@ -196,7 +196,7 @@ def rough_effective_size(shares: Sequence[MeshShare]) -> RoughSand:
     >>> rough_effective_size(shares).text
     'between 0.170 mm and 1.60 mm'
     """
-    ordered = sorted(shares, key=lambda s: (s.mesh.low_m, s.mesh.high_m))
+    ordered = sorted(mesh_shares, key=lambda s: (s.mesh.low_m, s.mesh.high_m))
     for fine in ordered:
         for coarse in ordered:
             apart = coarse.mesh.low_m >= fine.mesh.high_m

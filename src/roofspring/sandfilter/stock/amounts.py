@@ -166,7 +166,7 @@ def washing(
     fines_frac: float,
     *,
     limit_frac: float,
-    water_m: float,
+    bucket_water_m: float,
     layer_m: float,
     temp_degc: float,
     porosity_frac: float,
@@ -180,7 +180,7 @@ def washing(
         Share of grains finer than the cut before washing [-].
     limit_frac : float
         Share of them that may stay [-], above 0.
-    water_m, layer_m : float
+    bucket_water_m, layer_m : float
         Depth of the water over the sand, and of the sand in the bucket [m].
     temp_degc : float
         Water temperature [degrees C].
@@ -211,7 +211,7 @@ def washing(
     """
     share("fines_frac", fines_frac)
     positive("limit_frac", limit_frac)
-    positive("water_m", water_m)
+    positive("bucket_water_m", bucket_water_m)
     positive("layer_m", layer_m)
     part_share("porosity_frac", porosity_frac)
     not_negative("cut_m", cut_m)
@@ -229,7 +229,7 @@ def washing(
     fall = settling_velocity(cut_m, temp_degc=temp_degc)
     span = math.log(cut_m / FINEST_SILT_M)
     sizes = [FINEST_SILT_M * math.exp(span * (k + 0.5) / _STEPS) for k in range(_STEPS)]
-    left_water = porosity_frac * layer_m / (porosity_frac * layer_m + water_m)
+    left_water = porosity_frac * layer_m / (porosity_frac * layer_m + bucket_water_m)
     stays = [
         left_water
         + (1.0 - left_water)
@@ -247,9 +247,9 @@ def washing(
         left = fines_frac * math.fsum(s**count for s in stays) / _STEPS
     bulk_kg_per_m3 = (1.0 - porosity_frac) * GRAIN_KG_PER_M3
     return Washing(
-        water_m / fall.velocity_m_per_s,
+        bucket_water_m / fall.velocity_m_per_s,
         count,
         left,
-        (count or 0) * water_m / (layer_m * bulk_kg_per_m3),
+        (count or 0) * bucket_water_m / (layer_m * bulk_kg_per_m3),
         fall,
     )
