@@ -299,6 +299,21 @@ class Filter(Part):
     uniformity: Uniformity = given(
         "Uniformity coefficient, d60/d10", default=2.0, source="VISSCHER_1990"
     )
+    sieve: Text | None = given(
+        "Sieve test of the sand that it is to be filled from, a path beside the plan file",
+        default=None,
+    )
+    gravel: Literal["huisman-wood", "sherard-5", "terzaghi-4", "household"] = given(
+        "Published rule by which the gravel under the sand is chosen",
+        default="huisman-wood",
+        source="HUISMAN_WOOD_1974",
+    )
+    drain_hole_m: Grain = given(
+        "Diameter of the holes in the drain pipe",
+        alias="drain-hole",
+        default=3e-3,
+        source="VAN_DIJK_OOMEN_1978",
+    )
     porosity_frac: Voids = given(
         "Share of the bed that is void",
         alias="porosity",
