@@ -86,7 +86,7 @@ def test_volumes_and_levels(which: str | tuple[float, int], start: str) -> None:
 def test_the_storms_try_every_part(which: str | tuple[float, int], start: str) -> None:
     true = reference(which, start)
     for arc, moved in true.moved_m3.items():
-        assert (np.diff(moved) >= -1e-12).all(), arc
+        assert (np.diff(moved) >= -1e-8).all(), arc
     ends = {k: v[-1] for k, v in true.moved_m3.items()}
     for arc in (("overflow", "raw"), ("sand", "sand-a"), ("feed", "sand-b"), ("weep", "flush")):
         assert ends[arc] > 0.0
