@@ -19,6 +19,7 @@ PREFIXES = (
     "PLN",
     "REC",
     "DOM",
+    "BED",
     "SOL",
     "OUT",
     "NET",
