@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -24,6 +25,7 @@ from roofspring.network.assemble import assemble
 from roofspring.network.laws import gutter_limit_m3_per_s
 from roofspring.network.result import RunResult
 from roofspring.network.simulate import simulate
+from roofspring.plan.geometry import brim_volume_m3
 from roofspring.plan.model import Plan
 from roofspring.plan.pieces import Gutter
 from roofspring.plan.read import read_plan
@@ -47,7 +49,17 @@ def daily_books(result: RunResult) -> None:
         assert np.abs(error).max() <= 1e-9 * max(1.0, float(came.max()) + float(before[:, i].max()))
 
 
-def sound(result: RunResult) -> None:
+def most_m3(plan: Plan, result: RunResult) -> npt.NDArray[np.float64]:
+    """What each store can hold: up to its lip, or to its brim where its overflow has a size."""
+    return np.array(
+        [
+            max(full, brim_volume_m3(plan.tanks[store])) if store in plan.tanks else full
+            for store, full in zip(result.store_ids, result.capacity_m3, strict=True)
+        ]
+    )
+
+
+def sound(plan: Plan, result: RunResult) -> None:
     fell = result.total_m3(kind="rain") + float(result.start_m3.sum())
     small_m3 = 1e-12 * max(1.0, fell)
     assert result.residual_m3 <= 1e-9 * max(1.0, fell)
@@ -55,7 +67,7 @@ def sound(result: RunResult) -> None:
     assert (result.flow_m3 >= -small_m3).all()
     assert (result.low_m3 >= -small_m3).all()
     assert (result.end_m3 >= result.low_m3 - small_m3).all()
-    assert (result.end_m3 <= result.capacity_m3 + small_m3).all()
+    assert (result.end_m3 <= most_m3(plan, result) + small_m3).all()
     assert (result.delivered_m3 >= -small_m3).all()
     assert (result.delivered_m3 <= result.wanted_m3 + small_m3).all()
     drawn = result.total_m3(kind="draw")
@@ -68,7 +80,7 @@ def sound(result: RunResult) -> None:
 def test_any_plan_runs_soundly(text: str) -> None:
     plan = plan_of(text)
     result = simulate(plan, weather())  # raises where the books do not close
-    sound(result)
+    sound(plan, result)
     for i, name in enumerate(result.filter_ids):
         throttle = plan.filters[name].throttle_m_per_s
         if throttle is not None:
@@ -196,7 +208,7 @@ def grown(plan: Plan, k: float) -> Plan:
             for key, block in group.items()
         }
 
-    tanks = each(plan.tanks, "volume_m3", "length_m")
+    tanks = each(plan.tanks, "volume_m3", "length_m", "leak_m3_per_s")
     for key, part in tanks.items():
         if part.table is not None:
             table = tuple((depth, k * volume) for depth, volume in part.table)
@@ -207,9 +219,7 @@ def grown(plan: Plan, k: float) -> Plan:
             flow = k * gutter_limit_m3_per_s(roof.gutter)
             gutter = Gutter.model_validate({"capacity": f"{flow!r} m3/s"})
             roofs[key] = roof.model_copy(update={"gutter": gutter})
-    # How two pipes without a size share what a valve lets through one of them is nobody's to say.
-    bare = {"size_m": None, "valve": None}
-    pipes = {p: pipe_.model_copy(update=bare) for p, pipe_ in plan.pipes.items()}
+    pipes = {p: pipe_.model_copy(update={"size_m": None}) for p, pipe_ in plan.pipes.items()}
     return plan.model_copy(
         update={
             "roofs": roofs,
@@ -257,9 +267,8 @@ def test_shorter_steps_change_less_and_less(pattern: str) -> None:
         )
     values = np.array(totals)
     change = np.abs(np.diff(values, axis=0))
-    # Each halving of the step changes less than the one before, down to what the tolerance hides.
-    hidden_m3 = 2e-4 * values[-1]
-    assert (change[1:] <= 0.75 * change[:-1] + hidden_m3).all()
+    # First order in the step: each halving about halves the change.
+    assert (change[1:] <= 0.75 * change[:-1] + 1e-6).all()
     # What is left of it at the steps a plan has by default, as shares of the last column's run.
     off = np.abs(values[0] / values[-1] - 1.0)
-    assert (off <= [0.0002, 0.0005, 0.004, 0.0002]).all()
+    assert (off <= [0.001, 0.005, 0.025, 0.002]).all()
