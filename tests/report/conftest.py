@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from roofspring.errors import Finding, ranked
+from roofspring.kernels.net import State
 from roofspring.network.assumptions import Assumption
 from roofspring.network.levels import LevelCheck
 from roofspring.network.result import Arc, Provenance, RunResult
@@ -72,8 +73,17 @@ def synthetic_run(years_count: int = 31) -> RunResult:
         rationed=served < 1.0,
         filter_ids=("sand-a", "sand-b"),
         filter_rate_m_per_s=np.full((n, 2), 5.0e-5),
+        skin_s=np.full((n, 2), 9000.0),
+        ripeness_frac=np.full((n, 2), 0.95),
+        sand_m=np.full((n, 2), 0.68),
+        cleaned=np.zeros((n, 2), dtype=np.int64),
+        raw_frac=np.zeros((n, len(store_ids))),
+        age_days=np.full((n, len(store_ids)), 12.0),
+        raw_delivered_m3=np.zeros((n, len(use_ids))),
         residual_m3=3.0e-13,
         steps_count=10 * n,
+        forced_count=0,
+        final=State(*(np.zeros(1) for _ in State._fields)),
         provenance=Provenance("0.1.0", "a1b2c3d4e5f6", "f6e5d4c3b2a1", 1.25, 7),
     )
 
