@@ -71,9 +71,7 @@ def storm_of(which: str | tuple[float, int]) -> house.Storm:
 
 
 @cache
-def reference(
-    which: str | tuple[float, int], start: str, band_m: float = 0.0
-) -> course.Course:
+def reference(which: str | tuple[float, int], start: str, band_m: float = 0.0) -> course.Course:
     """The same storm by the reference; a band of 0 is a valve that holds its shut level."""
     spill = {store: house.side_outlet(bore) for store, bore in house.OVERFLOW_BORES_M.items()}
     laws = house.Laws(band_m=band_m or None, spill=spill)
@@ -82,9 +80,7 @@ def reference(
 
 @pytest.mark.parametrize("band_m", [0.0, 0.05], ids=["holds", "band"])
 @pytest.mark.parametrize(("which", "start"), storms())
-def test_volumes_and_levels(
-    which: str | tuple[float, int], start: str, band_m: float
-) -> None:
+def test_volumes_and_levels(which: str | tuple[float, int], start: str, band_m: float) -> None:
     window = engine(*demo(band_m), storm_of(which), start, step_s=300.0)
     volume_frac, level_m = worst(window, reference(which, start, band_m))
     assert volume_frac <= VOLUME_FRAC

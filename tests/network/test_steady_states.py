@@ -1,4 +1,4 @@
-"""Float valves, overflows and leaks in the states they settle in: known beforehand, run as plans."""
+"""Float valves, overflows and leaks in the states that they settle in, known beforehand."""
 
 from __future__ import annotations
 

@@ -25,9 +25,7 @@ def demo(tolerance_m: float | None = None) -> Plan:
     plan = read_plan(DEMO).plan
     if tolerance_m is None:
         return plan
-    return plan.model_copy(
-        update={"run": plan.run.model_copy(update={"tolerance_m": tolerance_m})}
-    )
+    return plan.model_copy(update={"run": plan.run.model_copy(update={"tolerance_m": tolerance_m})})
 
 
 @pytest.mark.parametrize("which", [(25.0, 20), "2013-06-07", "2013-05-08"])
