@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from network.build import DATA, DEMO
-from network.test_against_ode import real, reference
-from roofspring.network.assemble import assemble
+from network.test_against_ode import demo, real, reference
+from roofspring.network.assemble import Assembled, assemble
 from roofspring.network.simulate import simulate
 from roofspring.plan.model import Plan
 from roofspring.plan.read import read_plan
@@ -21,11 +21,11 @@ KEPT_DAYS = (1, 37, 200)
 
 
 @cache
-def demo(tolerance_m: float | None = None) -> Plan:
-    plan = read_plan(DEMO).plan
-    if tolerance_m is None:
-        return plan
-    return plan.model_copy(update={"run": plan.run.model_copy(update={"tolerance_m": tolerance_m})})
+def still(tolerance_m: float) -> tuple[Plan, Assembled]:
+    """The demo whose filters do not age, at a tolerance."""
+    plan, _ = demo()
+    plan = plan.model_copy(update={"run": plan.run.model_copy(update={"tolerance_m": tolerance_m})})
+    return plan, assemble(plan)
 
 
 @pytest.mark.parametrize("which", [(25.0, 20), "2013-06-07", "2013-05-08"])
@@ -33,8 +33,7 @@ def test_a_smaller_tolerance_comes_nearer_to_the_truth(which: str | tuple[float,
     storm = real(which) if isinstance(which, str) else made(*which)
     errors_m = []
     for tolerance_m in (32e-3, 8e-3, 2e-3, 0.5e-3, 0.125e-3):
-        plan = demo(tolerance_m)
-        window = engine(plan, assemble(plan), storm, "half", step_s=storm.step_s)
+        window = engine(*still(tolerance_m), storm, "half", step_s=storm.step_s)
         errors_m.append(worst(window, reference(which, "half"))[1])
     errors = np.array(errors_m)
     assert (errors[1:] <= 1.1 * errors[:-1] + 1e-4).all(), errors
@@ -44,11 +43,9 @@ def test_a_smaller_tolerance_comes_nearer_to_the_truth(which: str | tuple[float,
 @pytest.mark.parametrize("which", [(25.0, 20), "2013-06-07", "2013-11-27"])
 def test_the_answer_does_not_depend_on_the_reporting_step(which: str | tuple[float, int]) -> None:
     storm = real(which) if isinstance(which, str) else made(*which)
-    plan = demo()
-    compiled = assemble(plan)
-    coarse = engine(plan, compiled, storm, "half", step_s=storm.step_s)
+    coarse = engine(*demo(), storm, "half", step_s=storm.step_s)
     for cut in (2, 5, 30):
-        fine = engine(plan, compiled, storm, "half", step_s=storm.step_s / cut)
+        fine = engine(*demo(), storm, "half", step_s=storm.step_s / cut)
         for store, area in AREAS_M2.items():
             row = coarse.nodes.index(store)
             off_m = np.abs(fine.content_m3[::cut, row] - coarse.content_m3[:, row]).max() / area
@@ -78,7 +75,7 @@ def split(record: RainRecord, at: int) -> tuple[RainRecord, RainRecord]:
 @pytest.mark.parametrize("at", KEPT_DAYS)
 def test_a_run_that_was_stopped_goes_on_to_the_same_bits(at: int) -> None:
     # The water's temperature is a mean over days before, so it is given here.
-    plan = demo()
+    plan = read_plan(DEMO).plan
     run = plan.run.model_copy(update={"water_temperature_degc": 8.0})
     plan = plan.model_copy(update={"run": run})
     whole_record = read(DATA / "seattle_daily_2012_2015.csv")
