@@ -40,8 +40,20 @@ MADE = {  # depth in mm, minutes: how full it starts
 
 
 @cache
-def demo() -> tuple[Plan, Assembled]:
+def demo(band_m: float = 0.0, skin: str = "steady") -> tuple[Plan, Assembled]:
+    """The demo, with the band of its float valves, and strainers that do not foul meanwhile."""
     plan = read_plan(DEMO).plan
+    pipes = dict(plan.pipes)
+    for pipe_id, pipe in plan.pipes.items():
+        if pipe.valve is not None and pipe.strainer is not None:
+            valve = pipe.valve.model_copy(update={"band_m": band_m})
+            strainer = pipe.strainer.model_copy(update={"guard": True})
+            pipes[pipe_id] = pipe.model_copy(update={"valve": valve, "strainer": strainer})
+    filters = {
+        name: part.model_copy(update={"skin": part.skin.model_copy(update={"law": skin})})
+        for name, part in plan.filters.items()
+    }
+    plan = plan.model_copy(update={"pipes": pipes, "filters": filters})
     return plan, assemble(plan)
 
 
@@ -64,21 +76,32 @@ def storm_of(which: str | tuple[float, int]) -> house.Storm:
 
 
 @cache
-def reference(which: str | tuple[float, int], start: str) -> course.Course:
-    return course.run(storm_of(which), STARTS[start], house.Laws(), report_s=REPORT_S)
+def reference(
+    which: str | tuple[float, int], start: str, band_m: float = 0.0, cake_s_per_m: float = 0.0
+) -> course.Course:
+    """The same storm by the reference; a band of 0 is a valve that holds its shut level."""
+    spill = {store: house.side_outlet(bore) for store, bore in house.OVERFLOW_BORES_M.items()}
+    laws = house.Laws(band_m=band_m or None, spill=spill, cake_s_per_m=cake_s_per_m)
+    return course.run(storm_of(which), STARTS[start], laws, report_s=REPORT_S)
 
 
+@pytest.mark.parametrize("band_m", [0.0, 0.05], ids=["holds", "band"])
 @pytest.mark.parametrize(("which", "start"), storms())
-def test_volumes_and_levels(which: str | tuple[float, int], start: str) -> None:
-    # The engine is of the first order in its step: levels of boxes that fill need short ones.
-    volume_frac, _ = worst(
-        engine(*demo(), storm_of(which), start, step_s=300.0), reference(which, start)
-    )
+def test_volumes_and_levels(which: str | tuple[float, int], start: str, band_m: float) -> None:
+    window = engine(*demo(band_m), storm_of(which), start, step_s=300.0)
+    volume_frac, level_m = worst(window, reference(which, start, band_m))
     assert volume_frac <= VOLUME_FRAC
-    volume_frac, level_m = worst(
-        engine(*demo(), storm_of(which), start, step_s=30.0), reference(which, start)
-    )
-    assert volume_frac <= 0.02 * VOLUME_FRAC
+    assert level_m <= LEVEL_M
+
+
+@pytest.mark.parametrize(
+    ("which", "start"), [("2013-06-07", "half"), ("2013-11-27", "full"), ((100.0, 360), "half")]
+)
+def test_volumes_and_levels_while_a_cake_grows(which: str | tuple[float, int], start: str) -> None:
+    # 0.05 h/m, as the plan has it when it says nothing: two days add a fifth to the resistance.
+    window = engine(*demo(0.0, "surface-cake"), storm_of(which), start, step_s=300.0)
+    volume_frac, level_m = worst(window, reference(which, start, 0.0, 180.0))
+    assert volume_frac <= VOLUME_FRAC
     assert level_m <= LEVEL_M
 
 
@@ -86,7 +109,7 @@ def test_volumes_and_levels(which: str | tuple[float, int], start: str) -> None:
 def test_the_storms_try_every_part(which: str | tuple[float, int], start: str) -> None:
     true = reference(which, start)
     for arc, moved in true.moved_m3.items():
-        assert (np.diff(moved) >= -1e-12).all(), arc
+        assert (np.diff(moved) >= -1e-7).all(), arc
     ends = {k: v[-1] for k, v in true.moved_m3.items()}
     for arc in (("overflow", "raw"), ("sand", "sand-a"), ("feed", "sand-b"), ("weep", "flush")):
         assert ends[arc] > 0.0

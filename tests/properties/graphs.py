@@ -36,7 +36,10 @@ def plans(draw: st.DrawFn) -> str:
     text = Text()
     heights = draw(st.booleans())
     steps = draw(st.sampled_from([("1 h", "6 h"), ("20 min", "1 h"), ("24 h", "24 h")]))
-    text.add(f'[run]\nwet-step = "{steps[0]}"\ndry-step = "{steps[1]}"\n')
+    tolerance = draw(st.sampled_from(["0.1 mm", "1 mm", "20 mm"]))
+    text.add(
+        f'[run]\nwet-step = "{steps[0]}"\ndry-step = "{steps[1]}"\ntolerance = "{tolerance}"\n'
+    )
     pattern = draw(st.sampled_from(["even", "type2", "block"]))
     text.add(f'[rain]\nwithin-day = "{pattern}"\n[swale.ditch]\n')
     tanks = [f"t{i}" for i in range(draw(st.integers(1, 4)))]
@@ -47,7 +50,9 @@ def plans(draw: st.DrawFn) -> str:
         later = tanks[i + 1 :]
         over = draw(st.sampled_from(["", "ditch", *later]))
         if over:
-            text.join(f"{name}.overflow", over)
+            bore = draw(st.sampled_from(["", "", "20 mm", "100 mm"]))
+            more = f'size = "{bore}"\nlength = "3 m"\n' if bore else ""
+            text.join(f"{name}.overflow", over, more)
         for _ in range(draw(st.integers(0, 2)) if later else 0):
             port = draw(st.sampled_from(["outlet", *(["extra"] if name in extra else [])]))
             _feed(draw, text, f"{name}.{port}", draw(st.sampled_from(later)))
@@ -63,6 +68,10 @@ def _tanks(draw: st.DrawFn, text: Text, tanks: list[str], *, heights: bool) -> s
         shape = draw(st.sampled_from(["upright", "lying", "table"]))
         size_m3 = draw(sizes_m3)
         text.add(f"[tank.{name}]\nstart = {start}\n")
+        if draw(st.booleans()):
+            text.add('overflow-form = "stand-pipe"\n')
+        if draw(st.integers(0, 3)) == 0:
+            text.add(f'leak = "{draw(st.sampled_from([0.1, 5, 900]))} L/h"\n')
         if shape == "upright":
             text.add(f'volume = "{size_m3} m3"\nheight = "1 m"\n')
         elif shape == "lying":
@@ -130,6 +139,10 @@ def _feed(draw: st.DrawFn, text: Text, from_: str, to: str, *, much: bool = True
     if kind != "none":
         shut = f', shuts-at = "{draw(st.floats(-3.0, 2.0)):.3f} m"' if draw(st.booleans()) else ""
         share = draw(st.sampled_from([1.0, 0.3]))
+        if kind == "float" and draw(st.booleans()):
+            band = draw(st.sampled_from(["1 mm", "50 mm", "2 m"]))
+            action = draw(st.sampled_from(["in-step", "on-off"]))
+            shut += f', band = "{band}", action = "{action}"'
         more += f'valve = {{ kind = "{kind}", open = {share}, kv = "1.7 m3/h"{shut} }}\n'
     if much:
         for _ in range(draw(st.integers(0, 2))):

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any
+from unittest.mock import patch
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -20,10 +22,14 @@ from network.build import (
     use,
 )
 from properties.graphs import plans
+from roofspring.kernels import net
+from roofspring.kernels.net import UNLIMITED_M3_PER_S
+from roofspring.network import laws
 from roofspring.network.assemble import assemble
 from roofspring.network.laws import gutter_limit_m3_per_s
 from roofspring.network.result import RunResult
 from roofspring.network.simulate import simulate
+from roofspring.plan.geometry import brim_volume_m3
 from roofspring.plan.model import Plan
 from roofspring.plan.pieces import Gutter
 from roofspring.plan.read import read_plan
@@ -47,7 +53,17 @@ def daily_books(result: RunResult) -> None:
         assert np.abs(error).max() <= 1e-9 * max(1.0, float(came.max()) + float(before[:, i].max()))
 
 
-def sound(result: RunResult) -> None:
+def most_m3(plan: Plan, result: RunResult) -> npt.NDArray[np.float64]:
+    """What each store can hold: up to its lip, or to its brim where its overflow has a size."""
+    return np.array(
+        [
+            max(full, brim_volume_m3(plan.tanks[store])) if store in plan.tanks else full
+            for store, full in zip(result.store_ids, result.capacity_m3, strict=True)
+        ]
+    )
+
+
+def sound(plan: Plan, result: RunResult) -> None:
     fell = result.total_m3(kind="rain") + float(result.start_m3.sum())
     small_m3 = 1e-12 * max(1.0, fell)
     assert result.residual_m3 <= 1e-9 * max(1.0, fell)
@@ -55,7 +71,7 @@ def sound(result: RunResult) -> None:
     assert (result.flow_m3 >= -small_m3).all()
     assert (result.low_m3 >= -small_m3).all()
     assert (result.end_m3 >= result.low_m3 - small_m3).all()
-    assert (result.end_m3 <= result.capacity_m3 + small_m3).all()
+    assert (result.end_m3 <= most_m3(plan, result) + small_m3).all()
     assert (result.delivered_m3 >= -small_m3).all()
     assert (result.delivered_m3 <= result.wanted_m3 + small_m3).all()
     drawn = result.total_m3(kind="draw")
@@ -68,7 +84,7 @@ def sound(result: RunResult) -> None:
 def test_any_plan_runs_soundly(text: str) -> None:
     plan = plan_of(text)
     result = simulate(plan, weather())  # raises where the books do not close
-    sound(result)
+    sound(plan, result)
     for i, name in enumerate(result.filter_ids):
         throttle = plan.filters[name].throttle_m_per_s
         if throttle is not None:
@@ -196,7 +212,7 @@ def grown(plan: Plan, k: float) -> Plan:
             for key, block in group.items()
         }
 
-    tanks = each(plan.tanks, "volume_m3", "length_m")
+    tanks = each(plan.tanks, "volume_m3", "length_m", "leak_m3_per_s")
     for key, part in tanks.items():
         if part.table is not None:
             table = tuple((depth, k * volume) for depth, volume in part.table)
@@ -207,9 +223,7 @@ def grown(plan: Plan, k: float) -> Plan:
             flow = k * gutter_limit_m3_per_s(roof.gutter)
             gutter = Gutter.model_validate({"capacity": f"{flow!r} m3/s"})
             roofs[key] = roof.model_copy(update={"gutter": gutter})
-    # How two pipes without a size share what a valve lets through one of them is nobody's to say.
-    bare = {"size_m": None, "valve": None}
-    pipes = {p: pipe_.model_copy(update=bare) for p, pipe_ in plan.pipes.items()}
+    pipes = {p: pipe_.model_copy(update={"size_m": None}) for p, pipe_ in plan.pipes.items()}
     return plan.model_copy(
         update={
             "roofs": roofs,
@@ -222,15 +236,23 @@ def grown(plan: Plan, k: float) -> Plan:
     )
 
 
+def ran_grown(plan: Plan, k: float) -> RunResult:
+    """The run of a plan ``k`` times as large. What stands for a pipe without limit grows too."""
+    unlimited = k * UNLIMITED_M3_PER_S
+    with (
+        patch.object(laws, "UNLIMITED_M3_PER_S", unlimited),
+        patch.object(net, "UNLIMITED_M3_PER_S", unlimited),
+    ):
+        return simulate(grown(plan, k), weather())
+
+
 @settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(text=plans())
 def test_everything_four_times_as_large_moves_four_times_the_water(text: str) -> None:
     # Four is a power of two: what should scale does so to the last bits, and no threshold tips.
     plan = plan_of(text)
-    one, four = simulate(grown(plan, 1.0), weather()), simulate(grown(plan, 4.0), weather())
-    # Pipes without a size stand for 1e6 m3/s at any scale. That is large and not without end: it
-    # leaves 1e-10 to other pipes beside it, and runs slower over its last thousandth of a litre.
-    slack_m3 = 4e-6 * max(1.0, float(one.flow_m3.max()))
+    one, four = ran_grown(plan, 1.0), ran_grown(plan, 4.0)
+    slack_m3 = 1e-9 * max(1.0, float(one.flow_m3.max()))
     np.testing.assert_allclose(four.flow_m3, 4.0 * one.flow_m3, rtol=0, atol=slack_m3)
     np.testing.assert_allclose(four.end_m3, 4.0 * one.end_m3, rtol=0, atol=slack_m3)
     np.testing.assert_allclose(
@@ -257,9 +279,8 @@ def test_shorter_steps_change_less_and_less(pattern: str) -> None:
         )
     values = np.array(totals)
     change = np.abs(np.diff(values, axis=0))
-    # Each halving of the step changes less than the one before, down to what the tolerance hides.
-    hidden_m3 = 2e-4 * values[-1]
-    assert (change[1:] <= 0.75 * change[:-1] + hidden_m3).all()
+    # First order in the step: each halving about halves the change.
+    assert (change[1:] <= 0.75 * change[:-1] + 1e-6).all()
     # What is left of it at the steps a plan has by default, as shares of the last column's run.
     off = np.abs(values[0] / values[-1] - 1.0)
-    assert (off <= [0.0002, 0.0005, 0.004, 0.0002]).all()
+    assert (off <= [0.001, 0.005, 0.025, 0.002]).all()

@@ -69,4 +69,4 @@ def test_problems_or_a_true_run(text: str) -> None:
         assert all(p.code in codes() and p.what and p.next for p in error.problems)
     else:
         event("ran")
-        sound(result)
+        sound(plan, result)

@@ -75,6 +75,7 @@ HAIR = 1e-9
 STATES_COUNT = len(ROOFS_M2) + len(STORES)
 
 
+@cache
 def viscosity_ratio(degc: float) -> float:
     """Kinematic viscosity over that at 20 degrees C."""
     return _nu_m2_per_s(degc) / _nu_m2_per_s(20.0)
@@ -85,6 +86,7 @@ def _nu_m2_per_s(degc: float) -> float:
     return float(iapws.IAPWS95(T=273.15 + degc, P=MPA).nu)  # 273.15 K is 0 degC, exact
 
 
+@cache
 def bed_resistance_s(degc: float) -> float:
     """Sand of 0.70 m, effective size 0.25 mm, uniformity 2, and the skin, at a temperature."""
     grain_m = 0.25e-3 * (1.0 + 2.0 * math.log10(2.0))
@@ -167,12 +169,14 @@ class Laws:
     """Which of the laws that have a choice. ``band_m`` None: the valve holds its shut level.
 
     ``spill`` gives, by store, the flow over a lip under a head [m]; a store that is not named
-    passes all that stands over its lip.
+    passes all that stands over its lip. ``cake_s_per_m`` is the resistance
+    that a depth of water filtered adds to the skin, at 20 degrees C.
     """
 
     band_m: float | None = None
     spill: Mapping[str, Callable[[float], float]] = field(default_factory=dict)
     degc: float = 10.0
+    cake_s_per_m: float = 0.0
 
 
 @dataclass(frozen=True)

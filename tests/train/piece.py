@@ -44,7 +44,10 @@ from .house import (
     bed_resistance_s,
     part_open_flow,
     pipe_flow,
+    viscosity_ratio,
 )
+
+SAND_ROWS = {bed: STATES_COUNT + ARCS.index(("sand", f"sand-{bed}")) for bed in "ab"}
 
 
 class Piece:
@@ -52,7 +55,8 @@ class Piece:
 
     def __init__(self, laws: Laws, rain_m_per_s: float, wants: dict[str, float]) -> None:
         self.laws, self.rain, self.wants = laws, rain_m_per_s, wants
-        self.resistance_s = bed_resistance_s(laws.degc)
+        clean_s = bed_resistance_s(laws.degc)
+        self.resistance_s = {"a": clean_s, "b": clean_s}
         self.mode: dict[str, str] = {}
         self.calls = 0
 
@@ -60,6 +64,7 @@ class Piece:
 
     def settle(self, y: Floats) -> None:
         """Decide each part's mode, from the top down."""
+        self._age(y)
         mode = self.mode
         mode["clean"] = mode["cistern"] = "free"
         for i, roof in enumerate(ROOFS_M2):
@@ -176,7 +181,13 @@ class Piece:
         return {bed: q * part if self.mode[bed] == "open" else q for bed, q in asked.items()}
 
     def _through(self, bed: str, v: float) -> float:
-        return min(max(0.0, v) / self.resistance_s, THROTTLE_M3_PER_S[bed])
+        return min(max(0.0, v) / self.resistance_s[bed], THROTTLE_M3_PER_S[bed])
+
+    def _age(self, y: Floats) -> None:
+        """The cake on the sand: its resistance grows with the water filtered (RUTH_1935)."""
+        for bed, i in SAND_ROWS.items():
+            cake_s = self.laws.cake_s_per_m * y[i] / BED_M2 * viscosity_ratio(self.laws.degc)
+            self.resistance_s[bed] = bed_resistance_s(self.laws.degc) + cake_s
 
     def _over(self, store: str, v: float, lip_m3: float, area: float, net: float) -> float:
         if store in self.laws.spill:
@@ -186,6 +197,7 @@ class Piece:
     def flows(self, y: Floats) -> list[float]:
         """All flows, in the order of `ARCS`."""
         self.calls += 1
+        self._age(y)
         mode, wants = self.mode, self.wants
         _, raw, a, b, clean, cistern = y[2:STATES_COUNT]
         roofs, rejected, came = self._caught()
@@ -266,8 +278,8 @@ class Piece:
             else:
                 net(i, 1, out_m3)
         for i, bed in ((4, "a"), (5, "b")):
-            knee_m3 = THROTTLE_M3_PER_S[bed] * self.resistance_s
-            if math.isfinite(knee_m3):
+            knee_m3 = THROTTLE_M3_PER_S[bed] * self.resistance_s[bed]
+            if math.isfinite(knee_m3) and self.laws.cake_s_per_m == 0.0:  # or it moves
                 at(i, knee_m3, 0)
             if self.laws.band_m is not None:
                 at(i, SHUT_M3[bed] - self.laws.band_m * BED_M2, 0)
