@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from roofspring.workflows import SandRequest, sand
 from roofspring.workflows.demo import SAND
-from roofspring.workflows.sand import SandRequest, sand
 
 FINE = "sieve mm,passing %\n0.6,100\n0.425,99\n0.3,90\n0.212,30\n0.15,5\n0.075,0\n"
 HOSTILE = "<script>alert(1)</script> & co"

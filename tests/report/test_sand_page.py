@@ -11,8 +11,8 @@ from report.sand_documents import write_pages
 from report.test_render import Page
 from roofspring.report.sand_charts import grading_chart
 from roofspring.report.sand_sections import SECTIONS
+from roofspring.workflows import SandRequest, sand
 from roofspring.workflows.demo import SAND
-from roofspring.workflows.sand import SandRequest, sand
 
 HEADINGS = {
     "cut": {"grading", "limits", "cut", "buy", "gravel", "drain"},

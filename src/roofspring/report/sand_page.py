@@ -12,9 +12,16 @@ from roofspring.report._context import SEVERITY_WORDS, FindingRow, sentence_case
 from roofspring.report._svg import clean_text
 from roofspring.report.render import fingerprint, templates
 from roofspring.report.sand_document import Pairs, SandDocument, SandSection
-from roofspring.report.sand_sections import SECTIONS, SandFacts
+from roofspring.report.sand_sections import SECTION_IDS, SECTIONS, SandFacts
 
-__all__ = ["SandDocument", "SandFacts", "SandSection", "render_sand_html", "sand_sections"]
+__all__ = [
+    "SECTION_IDS",
+    "SandDocument",
+    "SandFacts",
+    "SandSection",
+    "render_sand_html",
+    "sand_sections",
+]
 
 CAUTIONS: Pairs = (
     (
