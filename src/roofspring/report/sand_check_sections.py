@@ -6,10 +6,11 @@ from roofspring.report._amounts import step_text
 from roofspring.report._cells import Table, cited
 from roofspring.report.sand_document import SandSection
 from roofspring.report.sand_facts import SandFacts
-from roofspring.sandfilter.acceptance import SHORT
+from roofspring.sandfilter.acceptance import SHORT, AcceptanceRow
 from roofspring.sandfilter.sieve import meshes
+from roofspring.units import UnitSet
 
-STATES = {"within": "agrees", "below": "too low", "above": "too high", "not given": "not given"}
+SIDES = {"below": "too low", "above": "too high"}
 PARTS = {
     "start": "Laying and filling",
     "ripen": "Ripening",
@@ -28,14 +29,8 @@ def checks_section(facts: SandFacts) -> SandSection | None:
     bed, units = facts.beds[0].study, facts.units
     listed = bed.accepted.rows
     rows = tuple(
-        (
-            row.title,
-            row.value_in(units) or "not given",
-            row.limit_in(units) + (f" ({row.note})" if row.note else ""),
-            SHORT[row.source],
-            STATES[row.state],
-        )
-        for row in listed
+        _check([row for row in listed if row.criterion == name], units)
+        for name in dict.fromkeys(row.criterion for row in listed)
     )
     given = {row.criterion for row in listed if row.state != "not given"}
     broken = {row.criterion for row in listed if row.state in ("below", "above")}
@@ -53,11 +48,28 @@ def checks_section(facts: SandFacts) -> SandSection | None:
         tables=(
             (
                 "The checklist" if not facts.beds[1:] else f"The checklist of {bed.case.name}",
-                Table(("What", "Here", "Limit", "Source", ""), rows, frozenset({1})),
+                Table(("What", "Here", "Allowed by", "Not allowed by"), rows),
             ),
         ),
         notes=tuple(dict.fromkeys(cited(row.source) for row in listed)),
     )
+
+
+def _check(rows: list[AcceptanceRow], units: UnitSet) -> tuple[str, ...]:
+    """One criterion: the value, and the sources that allow it and that do not."""
+
+    def said(row: AcceptanceRow) -> str:
+        more = [SIDES[row.state]] if row.state in SIDES else []
+        more += [row.note] if row.note else []
+        return f"{SHORT[row.source]}: {row.limit_in(units)}" + (
+            f" ({'; '.join(more)})" if more else ""
+        )
+
+    kept = "; ".join(said(row) for row in rows if row.state == "within")
+    broken = "; ".join(said(row) for row in rows if row.state in SIDES)
+    if rows[0].state == "not given":
+        kept = "to be judged by " + "; ".join(said(row) for row in rows)
+    return (rows[0].title, rows[0].value_in(units) or "not given", kept or "none", broken or "none")
 
 
 def guide_section(facts: SandFacts) -> SandSection | None:

@@ -174,8 +174,10 @@ def _print(answer: SandAnswer, *, only: tuple[str, ...]) -> None:
             _print_steps(section.tables)
             continue
         for name, table in section.tables:
-            if len(table.heads) == 2 and not table.numeric:
-                _print_facts((f"{name}: {a}", b) for a, b in table.rows if only)
+            if not table.numeric and not only:
+                continue
+            if not table.numeric:
+                _print_rows(name, table)
             elif section.id in (only or TERMINAL):
                 show.out().print("")
                 show.out().print(f"{name}:")
@@ -193,6 +195,16 @@ TERMINAL = ("grading", "cut", "blend", "gravel", "runs", "removal")
 """Sections whose tables are narrow enough for a terminal; the page has them all."""
 ASKED = ("checks", "ripening", "oxygen", "guide")
 """Sections that are printed when they are asked for."""
+
+
+def _print_rows(name: str, table: Table) -> None:
+    """A table of words, row by row."""
+    show.out().print("")
+    show.out().print(f"{name}:")
+    for first, *rest in table.rows:
+        said = zip(table.heads[1:], rest, strict=True)
+        show.print_text(f"{first[:1].upper()}{first[1:]}")
+        _print_facts((head, cell) for head, cell in said if cell != "none")
 
 
 def _print_steps(parts: Iterable[tuple[str, Table]]) -> None:
