@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from roofspring.errors import ranked
 from roofspring.network.assemble import Assembled, assemble
+from roofspring.network.events import run_events, short_days
 from roofspring.network.forcing import CASCADE
 from roofspring.network.result import RunResult
 from roofspring.network.simulate import simulate
@@ -28,7 +29,6 @@ from roofspring.reliability.flows import (
     first_spill_m3_by_day,
     gone_m3_by_day,
 )
-from roofspring.reliability.reference import SHORT_TOLERANCE_M3
 
 BoolArray = npt.NDArray[np.bool_]
 EMPTY_M3 = 1e-6
@@ -95,6 +95,7 @@ def assess_supply(
         curve=curve,
         methods=reference_methods(plan, record, result, caught),
         residual_m3=result.residual_m3,
+        events=run_events(plan, result),
         findings=ranked(
             (
                 *record.findings,
@@ -105,14 +106,6 @@ def assess_supply(
         provenance=result.provenance,
     )
     return answer, result
-
-
-def short_days(result: RunResult) -> BoolArray:
-    """Days on which a use got less than it wanted, (n_days, n_uses); counted with a tolerance."""
-    short: BoolArray = result.wanted_m3 - result.delivered_m3 > np.maximum(
-        SHORT_TOLERANCE_M3, 1e-9 * result.wanted_m3
-    )
-    return short
 
 
 def share(part: float, whole: float) -> float:

@@ -14,6 +14,7 @@ from roofspring.workflows.records import (
     near_stations,
     read_rain,
 )
+from roofspring.workflows.storm import Asked as StormAsked
 from roofspring.workflows.storm import storm
 from roofspring.workflows.words import (
     doctor,
@@ -28,6 +29,7 @@ __all__ = [
     "MadeRain",
     "RainAnswer",
     "RecordFile",
+    "StormAsked",
     "check",
     "demo_record",
     "design",

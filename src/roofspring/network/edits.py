@@ -1,0 +1,100 @@
+"""A plan with one thing in it changed: what faults and tried changes are made of.
+
+A plan never changes; each function gives a new one. New values are in SI and must lie within the
+limits of their field, as if they had stood in the file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any, TypeVar
+
+from roofspring.errors import PlanError, Problem
+from roofspring.plan.fields import fields_of, reads_of, tables
+from roofspring.plan.graph import Connection, connections
+from roofspring.plan.model import Part, Pipe, Plan
+from roofspring.plan.pieces import Block
+
+B = TypeVar("B", bound=Block)
+
+
+def revised(block: B, **values: Any) -> B:
+    """A copy of one table of the plan with other values.
+
+    Parameters
+    ----------
+    block : Block
+        A part, a pipe, a valve and so on.
+    **values
+        By attribute, in SI, such as ``volume_m3=2.0``.
+
+    Raises
+    ------
+    PlanError (PLN-051)
+        A value that its field does not take.
+
+    Examples
+    --------
+    >>> from roofspring.plan.pieces import Strainer
+    >>> revised(Strainer(), blocked_frac=0.5).blocked_frac
+    0.5
+    """
+    table = next(name for name, model in tables().items() if model is type(block))
+    fields = {field.name: field for field in fields_of(table).values()}
+    for name, value in values.items():
+        reads = reads_of(fields[name].annotation)
+        if reads is None or value is None or isinstance(value, Mapping):
+            continue
+        if not reads.low <= value <= reads.high:  # also refuses not-a-number
+            raise PlanError(
+                Problem(
+                    "PLN-051",
+                    "outside what such a value can be",
+                    where=f"{table}.{fields[name].key}",
+                    got=f"{value:g} {reads.unit}".strip(),
+                    allowed=reads.allowed,
+                    next="ask for less of a change",
+                )
+            )
+    return block.model_copy(update=values)
+
+
+def with_part(plan: Plan, part_id: str, part: Part) -> Plan:
+    """The plan with one part put in, or put in the place of the one of that id."""
+    group = next(name for name, of in _groups() if isinstance(part, of))
+    members: Mapping[str, Part] = getattr(plan, group)
+    return plan.model_copy(update={group: {**members, part_id: part}})
+
+
+def with_pipe(plan: Plan, pipe_id: str, pipe: Pipe) -> Plan:
+    """The plan with one pipe put in, or put in the place of the one of that id."""
+    return plan.model_copy(update={"pipes": {**plan.pipes, pipe_id: pipe}})
+
+
+def without_pipe(plan: Plan, pipe_id: str) -> Plan:
+    """The plan without one of its pipes."""
+    return plan.model_copy(
+        update={"pipes": {name: p for name, p in plan.pipes.items() if name != pipe_id}}
+    )
+
+
+def new_id(plan: Plan, wanted: str) -> str:
+    """A name that no part and no pipe has yet."""
+    taken = {part_id for part_id, _ in plan.parts()} | set(plan.pipes)
+    name, number = wanted[:36], 1
+    while name in taken:
+        number += 1
+        name = f"{wanted[:36]}-{number}"
+    return name
+
+
+def connection(plan: Plan, pipe_id: str) -> Connection:
+    """Both ends of one pipe."""
+    return next(c for c in connections(plan) if c.pipe_id == pipe_id)
+
+
+def _groups() -> Iterator[tuple[str, type[Block]]]:
+    for name, info in Plan.model_fields.items():
+        model = tables().get(info.alias or name)
+        if model is not None and issubclass(model, Part):
+            yield name, model
