@@ -161,7 +161,13 @@ def storm(
     if out is not None:
         from roofspring.report.storm_page import render_storm_html
 
-        write_text_atomic(out, render_storm_html(broken_plan, answer, plan_file=loaded.path.name))
+        page = render_storm_html(
+            broken_plan,
+            answer,
+            plan_file=loaded.path.name,
+            invented=record is not None and record.invented,
+        )
+        write_text_atomic(out, page)
     return answer
 
 

@@ -176,6 +176,10 @@ def _print_supply(answer: SupplyAnswer) -> None:
             if s.kind == "tank"
         ),
     )
+    show.print_table(
+        ("the worst that happened", "from", "to"),
+        ((e.words, e.begins, e.ends) for e in answer.worst),
+    )
 
 
 def levels(plan: PlanPath, json: Json = False, strict: Strict = False) -> None:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from roofspring.network.result import GROUND
+from roofspring.network.result import GROUND, Arc
 from roofspring.network.window import WindowResult
 from roofspring.plan.model import Filter, Plan, Swale, Tank
 
@@ -27,6 +28,8 @@ WORDS: dict[str, str] = {
     "sand": "ran out where no pipe leads on",
     "feed": "ran off by a pipe",
 }
+CATCHABLE = ("gutter", "reject", "overflow")
+"""Kinds of way by which water is lost that something in the plan could have caught."""
 HELD, USED = "held at the end", "drawn in these hours"
 
 
@@ -111,6 +114,12 @@ def account(plan: Plan, wet: WindowResult, dry: WindowResult) -> tuple[AccountRo
         if abs(m3) > NOTHING_M3
     ]
     return tuple(sorted(made, key=lambda r: (-r.m3, r.where, r.how)))
+
+
+def is_catchable_loss(plan: Plan, arcs: Sequence[Arc]) -> list[bool]:
+    """The ways of being lost that something in the plan could have caught."""
+    ground = (GROUND, *plan.swales)
+    return [arc.kind in CATCHABLE and arc.to_part in ground for arc in arcs]
 
 
 def _words(plan: Plan, where: str, how: str, to: str) -> str:

@@ -37,6 +37,8 @@ class StormAnswer:
     filtered_m3: float
     kept_m3: float
     """Of what fell: drawn, or in a tank or a filter at the end."""
+    bypassed_m3: float
+    """What spilled, past the filters, into a store of filtered water, and stayed there."""
     spilled: tuple[Went, ...]
     lost: tuple[Went, ...]
     """Before any store: wetting, splash, screen reject, first flush."""

@@ -89,6 +89,7 @@ def assess_storm(
         caught_m3=_caught(run),
         filtered_m3=_moved(run, "sand"),
         kept_m3=kept_m3(run.rows),
+        bypassed_m3=bypassed_m3(run),
         spilled=tuple(sorted((*spills, *(w for _, w in over)), key=lambda w: (-w.m3, w.where))),
         lost=lost(plan, run.wet),
         account=run.rows,

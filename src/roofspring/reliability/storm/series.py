@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -11,6 +11,8 @@ import numpy as np
 from roofspring.network.result import Arc
 from roofspring.network.window import WindowResult
 from roofspring.plan.model import Filter, FirstFlush, Plan, Tank
+from roofspring.reliability.flows import catching
+from roofspring.reliability.storm.account import is_catchable_loss
 from roofspring.reliability.storm.spills import level_m
 from roofspring.reliability.storm.weather import Weather
 from roofspring.units import UNIT_SETS, UnitSet
@@ -32,6 +34,9 @@ class Series:
         Of tanks, filters (above their weir) and first-flush chambers [m3].
     flows_m3_per_s : by name, (n_steps,)
         Mean flow of each step along each way that water took [m3/s].
+    into_tanks_m3_per_s, lost_m3_per_s, sand_m3_per_s : (n_steps,)
+        The same, added up: roof water into tanks and filters, over gutters, screens and overflows
+        to the ground, and through the sand.
     """
 
     step_s: float
@@ -40,6 +45,9 @@ class Series:
     levels_m: dict[str, tuple[float, ...]]
     contents_m3: dict[str, tuple[float, ...]]
     flows_m3_per_s: dict[str, tuple[float, ...]]
+    into_tanks_m3_per_s: tuple[float, ...]
+    lost_m3_per_s: tuple[float, ...]
+    sand_m3_per_s: tuple[float, ...]
 
     def to_dict(self) -> dict[str, Any]:
         """Plain dictionary for JSON."""
@@ -76,7 +84,15 @@ def make_series(plan: Plan, window: WindowResult, weather: Weather) -> Series:
         levels_m={p: tuple(v.tolist()) for p, v in levels.items() if v is not None},
         contents_m3={window.nodes[i]: tuple(window.content_m3[:, i].tolist()) for i in stores},
         flows_m3_per_s={name: tuple(v.tolist()) for name, v in flows.items()},
+        into_tanks_m3_per_s=_sum(window, catching(plan, window.arcs)),
+        lost_m3_per_s=_sum(window, is_catchable_loss(plan, window.arcs)),
+        sand_m3_per_s=_sum(window, [arc.kind == "sand" for arc in window.arcs]),
     )
+
+
+def _sum(window: WindowResult, picked: Sequence[bool]) -> tuple[float, ...]:
+    flows = window.flow_m3[:, np.array(picked, dtype=bool)].sum(axis=1) / window.step_s
+    return tuple(flows.tolist())
 
 
 def series_csv(series: Series, *, units: UnitSet) -> Iterator[str]:

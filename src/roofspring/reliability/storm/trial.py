@@ -12,8 +12,8 @@ from roofspring.network.assemble import assemble
 from roofspring.network.events import after_filters
 from roofspring.network.result import GROUND, Arc
 from roofspring.network.simulate import State
-from roofspring.plan.model import Plan, Swale
-from roofspring.reliability.storm.account import kept_m3
+from roofspring.plan.model import Plan
+from roofspring.reliability.storm.account import is_catchable_loss, kept_m3
 from roofspring.reliability.storm.begin import carried
 from roofspring.reliability.storm.changes import CHANGES
 from roofspring.reliability.storm.run import StormRun, run_storm
@@ -22,8 +22,6 @@ from roofspring.reliability.storm.weather import Weather
 
 LEAST_GAIN_FRAC, LEAST_GAIN_M3 = 0.01, 1e-3
 """A change that keeps less of what was lost is not worth naming: engineering choices."""
-CATCHABLE = ("gutter", "reject", "overflow")
-"""Ways of being lost that something in the plan could have caught."""
 
 
 @dataclass(frozen=True)
@@ -137,9 +135,7 @@ def try_changes(base: StormRun, weather: Weather, state: State) -> Advice:
 
 def lost_m3(run: StormRun) -> float:
     """What the storm lost over gutters, screens and overflows, or spilled unfiltered [m3]."""
-    ground = _ground(run)
-    picked = [arc.kind in CATCHABLE and arc.to_part in ground for arc in run.wet.arcs]
-    return float(_more(run)[picked].sum()) + bypassed_m3(run)
+    return float(_more(run)[is_catchable_loss(run.plan, run.wet.arcs)].sum()) + bypassed_m3(run)
 
 
 def bypassed_m3(run: StormRun) -> float:
@@ -177,13 +173,9 @@ def _bypasses(run: StormRun) -> list[tuple[Arc, float]]:
     ]
 
 
-def _ground(run: StormRun) -> tuple[str, ...]:
-    return (GROUND, *(p for p, part in run.plan.parts() if isinstance(part, Swale)))
-
-
 def _to_ground(run: StormRun) -> dict[str, float]:
     """What each part lost for good over its overflow [m3]."""
-    ground = _ground(run)
+    ground = (GROUND, *run.plan.swales)
     return {
         arc.from_part: float(m3)
         for arc, m3 in zip(run.wet.arcs, _more(run), strict=True)
