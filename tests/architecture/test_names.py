@@ -87,6 +87,8 @@ ANY_UNIT = {
     "x": "a pure number",
     "high": "a limit in the unit of the field it belongs to",
     "low": "a limit in the unit of the field it belongs to",
+    "most": "the unit stands beside it, in another field",
+    "usual": "the unit stands beside it, in another field",
     "mean_m_by_month": "twelve depths in m",
     "part": "an amount; only its share of the whole counts",
     "value": "the unit stands beside it, in another field or argument",

@@ -9,8 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, TypeVar
 
+from pydantic import TypeAdapter, ValidationError
+
 from roofspring.errors import PlanError, Problem
-from roofspring.plan.fields import fields_of, reads_of, tables
+from roofspring.plan.fields import Field, fields_of, reads_of, tables
 from roofspring.plan.graph import Connection, connections
 from roofspring.plan.model import Part, Pipe, Plan
 from roofspring.plan.pieces import Block
@@ -18,15 +20,15 @@ from roofspring.plan.pieces import Block
 B = TypeVar("B", bound=Block)
 
 
-def revised(block: B, **values: Any) -> B:
+def revised(block: B, values: Mapping[str, Any]) -> B:
     """A copy of one table of the plan with other values.
 
     Parameters
     ----------
     block : Block
         A part, a pipe, a valve and so on.
-    **values
-        By attribute, in SI, such as ``volume_m3=2.0``.
+    values : mapping
+        By attribute, in SI.
 
     Raises
     ------
@@ -36,27 +38,38 @@ def revised(block: B, **values: Any) -> B:
     Examples
     --------
     >>> from roofspring.plan.pieces import Strainer
-    >>> revised(Strainer(), blocked_frac=0.5).blocked_frac
+    >>> revised(Strainer(), {"blocked_frac": 0.5}).blocked_frac
     0.5
     """
     table = next(name for name, model in tables().items() if model is type(block))
     fields = {field.name: field for field in fields_of(table).values()}
     for name, value in values.items():
-        reads = reads_of(fields[name].annotation)
-        if reads is None or value is None or isinstance(value, Mapping):
-            continue
-        if not reads.low <= value <= reads.high:  # also refuses not-a-number
+        if not _takes(fields[name], value):
+            field = fields[name]
+            got = f"{value:g} {field.unit}".strip() if isinstance(value, float) else repr(value)
             raise PlanError(
                 Problem(
                     "PLN-051",
                     "outside what such a value can be",
-                    where=f"{table}.{fields[name].key}",
-                    got=f"{value:g} {reads.unit}".strip(),
-                    allowed=reads.allowed,
+                    where=f"{table}.{field.key}",
+                    got=got,
+                    allowed=field.allowed,
                     next="ask for less of a change",
                 )
             )
-    return block.model_copy(update=values)
+    return block.model_copy(update=dict(values))
+
+
+def _takes(field: Field, value: Any) -> bool:
+    """Whether a field of the plan takes a value in SI."""
+    reads = reads_of(field.annotation)
+    if reads is not None and value is not None:
+        return isinstance(value, float) and reads.low <= value <= reads.high
+    try:
+        TypeAdapter(field.annotation).validate_python(value)
+    except ValidationError:
+        return False
+    return True
 
 
 def with_part(plan: Plan, part_id: str, part: Part) -> Plan:

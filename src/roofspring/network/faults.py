@@ -37,7 +37,7 @@ class Fault:
         What it does, in words that may follow "as if".
     unit : str or None
         SI unit of its amount, empty for a share; None where it has no amount.
-    default : float or None
+    usual : float or None
         Amount when none is given; None where one must be.
     most : float
         Greatest amount.
@@ -50,7 +50,7 @@ class Fault:
     about: str
     broken: Callable[[Plan, str, float], Plan]
     unit: str | None = None
-    default: float | None = None
+    usual: float | None = None
     most: float = 1.0
 
 
@@ -186,9 +186,9 @@ def _amount(kind: Fault, where: str, text: str | None, plan: Plan) -> float:
     like = '"80 %"' if kind.unit == "" else example(kind.unit)
     how = f"write {where}:{kind.name}= and an amount like {like}"
     if text is None:
-        if kind.default is None:
+        if kind.usual is None:
             raise refuse("this fault needs an amount", how)
-        return kind.default
+        return kind.usual
     try:
         amount = parse(text, to=kind.unit)
     except UnitError as error:
@@ -217,8 +217,8 @@ def _stuck_open(plan: Plan, pipe_id: str, _amount: float) -> Plan:
     valve = pipe.valve
     if valve is None or valve.kind != "float":
         raise Refused("no float valve is in it")
-    open_valve = revised(valve, kind="stop", shuts_at_m=None)
-    return with_pipe(plan, pipe_id, revised(pipe, valve=open_valve))
+    open_valve = revised(valve, {"kind": "stop", "shuts_at_m": None})
+    return with_pipe(plan, pipe_id, revised(pipe, {"valve": open_valve}))
 
 
 def _stuck_shut(plan: Plan, pipe_id: str, _amount: float) -> Plan:
@@ -226,15 +226,15 @@ def _stuck_shut(plan: Plan, pipe_id: str, _amount: float) -> Plan:
     valve = pipe.valve
     if valve is None or valve.kind != "float":
         raise Refused("no float valve is in it")
-    return with_pipe(plan, pipe_id, revised(pipe, valve=revised(valve, open_frac=0.0)))
+    return with_pipe(plan, pipe_id, revised(pipe, {"valve": revised(valve, {"open_frac": 0.0})}))
 
 
 def _strainer_clogged(plan: Plan, pipe_id: str, share_frac: float) -> Plan:
     pipe = _pipe(plan, pipe_id)
     if pipe.strainer is None:
         raise Refused("no strainer is in it")
-    clogged = revised(pipe.strainer, blocked_frac=share_frac)
-    return with_pipe(plan, pipe_id, revised(pipe, strainer=clogged))
+    clogged = revised(pipe.strainer, {"blocked_frac": share_frac})
+    return with_pipe(plan, pipe_id, revised(pipe, {"strainer": clogged}))
 
 
 def _closed(plan: Plan, pipe_id: str, _amount: float) -> Plan:
@@ -245,7 +245,7 @@ def _closed(plan: Plan, pipe_id: str, _amount: float) -> Plan:
     if isinstance(plan.part(to), Tap):
         return _tap_cut_off(plan, pipe_id, to)
     shut = Valve(kind="stop") if pipe.valve is None else pipe.valve
-    return with_pipe(plan, pipe_id, revised(pipe, valve=revised(shut, open_frac=0.0)))
+    return with_pipe(plan, pipe_id, revised(pipe, {"valve": revised(shut, {"open_frac": 0.0})}))
 
 
 def _tap_cut_off(plan: Plan, pipe_id: str, tap_id: str) -> Plan:
@@ -267,7 +267,7 @@ def _blinded(plan: Plan, part_id: str, share_frac: float) -> Plan:
     if part is None:
         raise Refused(f"{part_id} is no screen")
     return with_part(
-        plan, part_id, revised(part, efficiency_frac=part.efficiency_frac * (1.0 - share_frac))
+        plan, part_id, revised(part, {"efficiency_frac": part.efficiency_frac * (1.0 - share_frac)})
     )
 
 
@@ -283,11 +283,13 @@ def _out_of_service(plan: Plan, part_id: str, _amount: float) -> Plan:
     for pipe_id, pipe in plan.pipes.items():
         if pipe.to.partition(".")[0] == part_id and _waits_behind(plan, pipe_id):
             plan = _closed(plan, pipe_id, 0.0)
-    return with_part(plan, part_id, revised(part, throttle_m_per_s=0.0))
+    return with_part(plan, part_id, revised(part, {"throttle_m_per_s": 0.0}))
 
 
 def _skin_clogged(plan: Plan, part_id: str, resistance_s: float) -> Plan:
-    return with_part(plan, part_id, revised(_filter(plan, part_id), skin_resistance_s=resistance_s))
+    return with_part(
+        plan, part_id, revised(_filter(plan, part_id), {"skin_resistance_s": resistance_s})
+    )
 
 
 def _gutter_blocked(plan: Plan, part_id: str, share_frac: float) -> Plan:
@@ -300,8 +302,8 @@ def _gutter_blocked(plan: Plan, part_id: str, share_frac: float) -> Plan:
         carries_m3_per_s = 0.0
     else:
         carries_m3_per_s = gutter_limit_m3_per_s(part.gutter) * (1.0 - share_frac)
-    gutter = revised(Gutter(), capacity_m3_per_s=carries_m3_per_s)
-    return with_part(plan, part_id, revised(part, gutter=gutter))
+    gutter = revised(Gutter(), {"capacity_m3_per_s": carries_m3_per_s})
+    return with_part(plan, part_id, revised(part, {"gutter": gutter}))
 
 
 FAULTS: Mapping[str, Fault] = {
@@ -325,7 +327,7 @@ FAULTS: Mapping[str, Fault] = {
             "its strainer is clogged",
             _strainer_clogged,
             unit="",
-            default=CLOGGED_FRAC,
+            usual=CLOGGED_FRAC,
         ),
         Fault(
             "closed",
@@ -339,7 +341,7 @@ FAULTS: Mapping[str, Fault] = {
             "leaves lie on it, and water runs over them",
             _blinded,
             unit="",
-            default=BLINDED_FRAC,
+            usual=BLINDED_FRAC,
         ),
         Fault(
             "out-of-service",
@@ -361,7 +363,7 @@ FAULTS: Mapping[str, Fault] = {
             "its gutter is blocked",
             _gutter_blocked,
             unit="",
-            default=1.0,
+            usual=1.0,
         ),
     )
 }

@@ -198,5 +198,4 @@ def _computed(answer: StormAnswer) -> tuple[str, ...]:
             "is new begins empty. Kept more does not count water that spills past the filters "
             "into a store of filtered water."
         )
-        made += [f"Not tried: {words}." for words in answer.advice.refused]
     return tuple(made)

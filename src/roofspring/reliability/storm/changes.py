@@ -20,6 +20,8 @@ DOWNPIPE_SIZES_M = (0.050, 0.063, 0.075, 0.090, 0.100, 0.125, 0.150, 0.200)
 """Inside sizes that are sold, rounded: common practice, no source."""
 NEXT_FROM = 1.05
 """A size counts as the next one from this many times the present one."""
+MOST_COUNT = 1000
+"""As many tanks or outlets as a plan may have in one place."""
 MORE_CAPACITY = 1.5
 """A stated capacity goes up by half: engineering choice."""
 
@@ -51,9 +53,9 @@ class Change:
     ways: Callable[[Plan], Iterator[Way]]
 
 
-def next_size_m(size_m: float, ladder: tuple[float, ...]) -> float | None:
+def next_size_m(size_m: float, ladder_m: tuple[float, ...]) -> float | None:
     """The next size of a ladder; None above its end."""
-    return next((step for step in ladder if step >= NEXT_FROM * size_m), None)
+    return next((step for step in ladder_m if step >= NEXT_FROM * size_m), None)
 
 
 def _gutters(plan: Plan) -> Iterator[tuple[str, Gutter]]:
@@ -63,7 +65,7 @@ def _gutters(plan: Plan) -> Iterator[tuple[str, Gutter]]:
 
 
 def _with_gutter(plan: Plan, roof_id: str, gutter: Gutter) -> Plan:
-    return with_part(plan, roof_id, revised(plan.roofs[roof_id], gutter=gutter))
+    return with_part(plan, roof_id, revised(plan.roofs[roof_id], {"gutter": gutter}))
 
 
 def _size(plan: Plan, value_m: float) -> str:
@@ -82,7 +84,7 @@ def _wider_gutter(plan: Plan) -> Iterator[Way]:
         if width_m is None:
             continue
         depth_m = gutter.depth_m and gutter.depth_m * width_m / gutter.width_m
-        wider = revised(gutter, width_m=width_m, depth_m=depth_m)
+        wider = revised(gutter, {"width_m": width_m, "depth_m": depth_m})
         words = f"a gutter {_size(plan, width_m)} wide on {_name(plan, roof_id)}"
         yield Way(f"{roof_id}.gutter", words, _with_gutter(plan, roof_id, wider))
 
@@ -91,15 +93,15 @@ def _larger_downpipe(plan: Plan) -> Iterator[Way]:
     for roof_id, gutter in _gutters(plan):
         size_m = gutter.downpipe_m and next_size_m(gutter.downpipe_m, DOWNPIPE_SIZES_M)
         if size_m:
-            larger = revised(gutter, downpipe_m=size_m)
+            larger = revised(gutter, {"downpipe_m": size_m})
             words = f"a downpipe of {_size(plan, size_m)} on {_name(plan, roof_id)}"
             yield Way(f"{roof_id}.gutter", words, _with_gutter(plan, roof_id, larger))
 
 
 def _second_downpipe(plan: Plan) -> Iterator[Way]:
     for roof_id, gutter in _gutters(plan):
-        if gutter.capacity_m3_per_s is None:
-            more = revised(gutter, outlets_count=gutter.outlets_count + 1)
+        if gutter.capacity_m3_per_s is None and gutter.outlets_count < MOST_COUNT:
+            more = revised(gutter, {"outlets_count": gutter.outlets_count + 1})
             words = f"one more outlet and downpipe for the gutter of {_name(plan, roof_id)}"
             yield Way(f"{roof_id}.gutter", words, _with_gutter(plan, roof_id, more))
 
@@ -108,7 +110,7 @@ def _more_gutter(plan: Plan) -> Iterator[Way]:
     for roof_id, gutter in _gutters(plan):
         if gutter.capacity_m3_per_s:
             capacity = MORE_CAPACITY * gutter.capacity_m3_per_s
-            more = revised(gutter, capacity_m3_per_s=capacity)
+            more = revised(gutter, {"capacity_m3_per_s": capacity})
             words = f"a gutter that carries half as much again on {_name(plan, roof_id)}"
             yield Way(f"{roof_id}.gutter", words, _with_gutter(plan, roof_id, more))
 
@@ -121,13 +123,15 @@ def _better_screen(plan: Plan) -> Iterator[Way]:
             yield Way(
                 screen_id,
                 words,
-                with_part(plan, screen_id, revised(screen, efficiency_frac=passes)),
+                with_part(plan, screen_id, revised(screen, {"efficiency_frac": passes})),
             )
 
 
 def _one_more_tank(plan: Plan) -> Iterator[Way]:
     for tank_id, tank in sorted(plan.tanks.items()):
-        more = revised(tank, tanks_count=tank.tanks_count + 1)
+        if tank.tanks_count >= MOST_COUNT:
+            continue
+        more = revised(tank, {"tanks_count": tank.tanks_count + 1})
         words = f"one more tank like {_name(plan, tank_id)}, joined to it at the same level"
         yield Way(tank_id, words, with_part(plan, tank_id, more))
 
@@ -186,20 +190,22 @@ def _larger_feed(plan: Plan) -> Iterator[Way]:
         words = f"a pipe of {_size(plan, size_m)} for {pipe.label or pipe_id}"
         if valve is not None and valve.kv_m3_per_s is not None:
             kv_m3_per_s = valve.kv_m3_per_s * (size_m / pipe.size_m) ** 2
-            valve = revised(valve, kv_m3_per_s=kv_m3_per_s)
+            valve = revised(valve, {"kv_m3_per_s": kv_m3_per_s})
             kv = written(kv_m3_per_s, to="m3/s", units=plan.show, digits=2)
             words += f", with a valve to fit (kv {kv})"
-        larger = revised(pipe, size_m=size_m, valve=valve)
+        larger = revised(pipe, {"size_m": size_m, "valve": valve})
         yield Way(f"pipe.{pipe_id}", words, with_pipe(plan, pipe_id, larger))
 
 
 def _clean_strainer(plan: Plan) -> Iterator[Way]:
     for pipe_id, pipe in _feeds(plan):
         if pipe.strainer is not None and pipe.strainer.blocked_frac > 0.0:
-            clean = revised(pipe.strainer, blocked_frac=0.0)
+            clean = revised(pipe.strainer, {"blocked_frac": 0.0})
             words = f"a clean strainer in {pipe.label or pipe_id}"
             yield Way(
-                f"pipe.{pipe_id}", words, with_pipe(plan, pipe_id, revised(pipe, strainer=clean))
+                f"pipe.{pipe_id}",
+                words,
+                with_pipe(plan, pipe_id, revised(pipe, {"strainer": clean})),
             )
 
 

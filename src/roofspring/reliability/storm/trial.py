@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from roofspring.errors import RoofspringError
 from roofspring.network.assemble import assemble
 from roofspring.network.events import after_filters
 from roofspring.network.result import GROUND, Arc
@@ -62,8 +61,6 @@ class Advice:
     sentence : str
     tried : tuple of Tried
         All of them, what keeps most first.
-    refused : tuple of str
-        Changes that the plan cannot take, in words.
     catchable_m3 : float
         What was lost over gutters, screens and overflows, or spilled past the filters into a store
         of filtered water [m3].
@@ -75,7 +72,6 @@ class Advice:
 
     sentence: str
     tried: tuple[Tried, ...]
-    refused: tuple[str, ...]
     catchable_m3: float
     room_m3: float
     room_where: str
@@ -100,14 +96,10 @@ def try_changes(base: StormRun, weather: Weather, state: State) -> Advice:
     """
     catchable_m3 = lost_m3(base)
     kept, through = _well_kept_m3(base), base.more_m3("sand")
-    tried, refused = [], []
+    tried = []
     for change in CHANGES.values():
         for way in change.ways(base.plan):
-            try:
-                run = _run(way.plan, base, weather, state)
-            except RoofspringError as error:
-                refused.append(f"{way.words}: {error.problems[0].what}")
-                continue
+            run = _run(way.plan, base, weather, state)
             more = _well_kept_m3(run) - kept
             tried.append(
                 Tried(
@@ -126,7 +118,6 @@ def try_changes(base: StormRun, weather: Weather, state: State) -> Advice:
     return Advice(
         _sentence(base, tried, catchable_m3, room_m3, where),
         tuple(tried),
-        tuple(refused),
         catchable_m3,
         room_m3,
         where,
