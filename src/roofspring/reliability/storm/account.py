@@ -27,8 +27,12 @@ WORDS: dict[str, str] = {
     "pass": "ran out where no pipe leads on",
     "sand": "ran out where no pipe leads on",
     "feed": "ran off by a pipe",
+    "rim": "ran over the brim",
+    "leak": "leaked away",
+    "evaporation": "evaporated",
+    "waste": "let away while the filter ripened",
 }
-CATCHABLE = ("gutter", "reject", "overflow")
+CATCHABLE: tuple[str, ...] = ("gutter", "reject", "overflow", "rim", "leak")
 """Kinds of way by which water is lost that something in the plan could have caught."""
 HELD, USED = "held at the end", "drawn in these hours"
 
