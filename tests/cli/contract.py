@@ -12,5 +12,5 @@ STORE_KEYS = {"id", "start_m3", "end_m3", "min_m3", "mean_m3", "spilled_m3"}
 CHECK_KEYS = {"code", "where", "state", "have_m", "need_m", "margin_m", "ok"}
 EVENT_KEYS = {
     "kind", "where", "begins", "ends", "begins_s", "lasted_s", "volume_m3", "peak_m3_per_s",
-    "to_part",
+    "to_part", "words",
 }  # fmt: skip

@@ -72,6 +72,8 @@ def test_without_a_depth_the_record_says_how_much(run: Run, alder_bench: Path) -
         (("--depth", "40 mm", "--step", "2 min"), "STO-005", "2 min"),
         (("--from", "2031-01-05"), "STO-006", "1996-01-01 to 1999-12-31"),
         (("--from", "5 January"), "STO-008", "--from"),
+        (("--from", "1997"), "STO-008", "--from"),
+        (("--from", "NaT"), "STO-008", "--from"),
         (("--depth", "40 mm", "--fault", "feed-a:stuck"), "FLT-001", "stuck-open"),
         (("--depth", "40 mm", "--fault", "feed-x:closed"), "FLT-002", "feed-a"),
         (("--depth", "40 mm", "--fault", "raw:stuck-open"), "FLT-002", "raw is no pipe"),

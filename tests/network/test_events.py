@@ -11,7 +11,6 @@ from network.build import DAY_STEPS, PLAIN_ROOF, dry, pipe, plan_of, record_of, 
 from roofspring.network.assemble import assemble
 from roofspring.network.events import (
     Event,
-    event_words,
     in_order,
     run_events,
     window_events,
@@ -49,6 +48,7 @@ def test_a_use_that_goes_short_and_the_tank_it_empties() -> None:
     (short,) = (e for e in events if e.kind == "use short")
     assert (short.where, short.begins, short.ends) == ("tap", "2001-01-02", "2001-01-04")
     assert short.volume_m3 == pytest.approx(0.1 + 0.3 + 0.3)
+    assert short.words == "tap got less than it wanted, 700 L less in all"
     (empty,) = (e for e in events if e.kind == "tank dry")
     assert (empty.where, empty.begins, empty.ends) == ("butt", "2001-01-02", "2001-01-04")
     assert events.index(short) < events.index(empty)  # the graver first on one day
@@ -126,8 +126,7 @@ def test_a_window_gives_the_minute(start: np.datetime64 | None, begins: str, end
     assert (spill.kind, spill.begins, spill.ends) == ("overflow", begins, ends)
     assert spill.volume_m3 == pytest.approx(0.7)
     assert spill.peak_m3_per_s == pytest.approx(0.2 / 300.0)
-    words = event_words(spill, plan)
-    assert words.startswith("butt overflowed, 700 L in all, at worst 2,400 L/h")
+    assert spill.words == "butt overflowed, 700 L in all, at worst 2,400 L/h"
 
 
 def test_the_order_does_not_depend_on_where_events_came_from() -> None:

@@ -7,7 +7,7 @@ the same every time.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any, Literal, get_args
 
 import numpy as np
@@ -72,6 +72,8 @@ class Event:
         Greatest mean flow of a day, or of a step of a window, while it spilled [m3/s].
     to_part : str
         Where a spill went.
+    words : str
+        What happened, for people, without the dates.
     """
 
     kind: EventKind
@@ -83,6 +85,7 @@ class Event:
     volume_m3: float | None = None
     peak_m3_per_s: float | None = None
     to_part: str = ""
+    words: str = ""
 
     def to_dict(self) -> dict[str, Any]:
         """Plain dictionary for JSON."""
@@ -191,17 +194,16 @@ def worst_events(events: Sequence[Event], *, each: int = 2) -> tuple[Event, ...]
     return tuple(best)
 
 
-def event_words(event: Event, plan: Plan) -> str:
-    """One event as a sentence without its dates."""
-    label = _label(plan, event.where)
-    words = f"{label} {WORDS[event.kind]}"
+def _told(event: Event, plan: Plan) -> Event:
+    """The event with its words."""
+    words = f"{_label(plan, event.where)} {WORDS[event.kind]}"
     if event.volume_m3 is not None:
         kind = "small_volume" if event.volume_m3 < 10.0 else "volume"
         words += f", {show(event.volume_m3, kind, units=plan.show)}"
         words += " in all" if event.peak_m3_per_s is not None else " less in all"
     if event.peak_m3_per_s is not None:
         words += f", at worst {show(event.peak_m3_per_s, 'flow', units=plan.show, digits=0)}"
-    return words
+    return replace(event, words=words)
 
 
 def _label(plan: Plan, where: str) -> str:
@@ -285,7 +287,7 @@ class _Steps:
             if lasted_s < LEAST_S.get(kind, 0.0):
                 continue
             part = None if volume_m3 is None else volume_m3[first:past]
-            yield Event(
+            event = Event(
                 kind,
                 where,
                 self.names[first],
@@ -296,3 +298,4 @@ class _Steps:
                 float(part.max()) / self.step_s if part is not None and peaks else None,
                 to_part,
             )
+            yield _told(event, self.plan)

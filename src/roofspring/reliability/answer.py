@@ -125,15 +125,6 @@ class Futures:
 
 
 @dataclass(frozen=True)
-class WorstEvent:
-    """One of the worst events, for people: first and last day, and what happened."""
-
-    begins: str
-    ends: str
-    words: str
-
-
-@dataclass(frozen=True)
 class SupplyAnswer:
     """Everything the `supply` question answers. JSON keys as in the command contract."""
 
@@ -171,8 +162,8 @@ class SupplyAnswer:
     provenance: Provenance
     events: tuple[Event, ...] = ()
     """What happened, in order of time."""
-    worst: tuple[WorstEvent, ...] = ()
-    """The worst few of each kind, in words."""
+    worst: tuple[Event, ...] = ()
+    """The worst two of each kind."""
     faults: tuple[str, ...] = ()
     """What was taken to be broken, in words."""
     futures: Futures | None = None

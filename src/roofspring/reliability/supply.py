@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from roofspring.errors import ranked
 from roofspring.network.assemble import Assembled, assemble
-from roofspring.network.events import event_words, run_events, short_days, worst_events
+from roofspring.network.events import run_events, short_days, worst_events
 from roofspring.network.forcing import CASCADE
 from roofspring.network.result import RunResult
 from roofspring.network.simulate import simulate
@@ -19,7 +19,6 @@ from roofspring.reliability.answer import (
     SupplyAnswer,
     UseAnswer,
     WithinDay,
-    WorstEvent,
 )
 from roofspring.reliability.capacity import capacity_curve
 from roofspring.reliability.compare import reference_methods
@@ -98,9 +97,7 @@ def assess_supply(
         methods=reference_methods(plan, record, result, caught),
         residual_m3=result.residual_m3,
         events=events,
-        worst=tuple(
-            WorstEvent(e.begins, e.ends, event_words(e, plan)) for e in worst_events(events)
-        ),
+        worst=worst_events(events),
         findings=ranked(
             (
                 *record.findings,

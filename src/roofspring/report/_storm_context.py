@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from roofspring.network.events import event_words
 from roofspring.plan.model import Plan
 from roofspring.reliability.storm import StormAnswer
 from roofspring.report._cells import Table, cited, percent
@@ -86,7 +85,7 @@ def build_storm_context(
         changes=_changes(plan, answer),
         events=Table(
             ("From", "To", "What"),
-            tuple((e.begins, e.ends, event_words(e, plan)) for e in answer.events),
+            tuple((e.begins, e.ends, sentence_case(e.words)) for e in answer.events),
         ),
         counts=counts(answer.findings),
         findings=tuple(

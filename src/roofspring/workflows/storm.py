@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 import numpy as np
@@ -228,7 +229,7 @@ def _of_record(
 
 def _day(text: str) -> np.datetime64:
     try:
-        return np.datetime64(text, "D")
+        return np.datetime64(date.fromisoformat(text), "D")
     except ValueError:
         raise RangeError(
             Problem(

@@ -134,6 +134,12 @@ def _print(answer: StormAnswer) -> None:
             ),
         )
     show.print_table(
+        ("what happened", "from", "to"),
+        ((e.words, e.begins, e.ends) for e in answer.events[:MOST_EVENTS]),
+    )
+    if len(answer.events) > MOST_EVENTS:
+        show.print_text(f"and {len(answer.events) - MOST_EVENTS} more: see --json or --out.")
+    show.print_table(
         ("highest level", "m over\ndatum"),
         ((part, f"{level:.2f}") for part, level in answer.peak_level_m.items()),
     )
