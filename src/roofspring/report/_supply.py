@@ -57,7 +57,7 @@ def supply_block(plan: Plan, run: RunResult, supply: SupplyAnswer) -> SupplyBloc
         stores=_stores(plan, supply),
         worst=Table(
             ("What happened", "From", "To"),
-            tuple((e.words, e.begins, e.ends) for e in supply.worst),
+            tuple((e.words[:1].upper() + e.words[1:], e.begins, e.ends) for e in supply.worst),
         ),
         methods=_methods(supply, plan.show),
         within_day=_within_day(supply, plan.show),
