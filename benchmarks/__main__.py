@@ -12,7 +12,17 @@ from pathlib import Path
 import numba
 import numpy as np
 
-from benchmarks import capacity_curve, cold_start, daily_balance, engine, rain
+from benchmarks import (
+    capacity_curve,
+    cold_start,
+    daily_balance,
+    engine,
+    many,
+    rain,
+    screening,
+    spreadsheet,
+    storm,
+)
 from benchmarks.harness import FULL, QUICK, Effort, Table
 
 RESULTS = Path(__file__).with_name("results") / "latest.md"
@@ -26,6 +36,18 @@ def _capacity_curve(effort: Effort) -> tuple[Table, ...]:
     return (capacity_curve.measure(effort),)
 
 
+def _screening(effort: Effort) -> tuple[Table, ...]:
+    return (screening.measure(effort),)
+
+
+def _storm(effort: Effort) -> tuple[Table, ...]:
+    return (storm.measure(effort),)
+
+
+def _spreadsheet(effort: Effort) -> tuple[Table, ...]:
+    return (spreadsheet.measure(effort),)
+
+
 def _cold_start(effort: Effort) -> tuple[Table, ...]:
     return (cold_start.measure(effort),)
 
@@ -33,7 +55,11 @@ def _cold_start(effort: Effort) -> tuple[Table, ...]:
 SUITES: dict[str, Callable[[Effort], tuple[Table, ...]]] = {
     "daily_balance": _daily_balance,
     "capacity_curve": _capacity_curve,
+    "screening": _screening,
+    "spreadsheet": _spreadsheet,
     "engine": engine.measure,
+    "storm": _storm,
+    "many": many.measure,
     "rain": rain.measure,
     "cold_start": _cold_start,
 }

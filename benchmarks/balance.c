@@ -45,3 +45,37 @@ void served_by_capacity(long n, const double *restrict inflow, const double *res
         served[k] = total;
     }
 }
+
+/* One roof and three stores, one design after another, with the arithmetic of
+   roofspring.kernels.screening.screen_designs. designs: six rows of m. */
+void screen_designs(long n, const double *restrict rain, const double *restrict want, long m,
+                    const double *restrict designs, double start_frac, double *restrict served_out,
+                    double *restrict short_out, double *restrict spilled_out)
+{
+    for (long k = 0; k < m; k++) {
+        double catch = designs[k], flush = designs[m + k], raw_full = designs[2 * m + k];
+        double rate = designs[3 * m + k], clean_full = designs[4 * m + k];
+        double cistern_full = designs[5 * m + k];
+        double raw = start_frac * raw_full, clean = start_frac * clean_full;
+        double cistern = start_frac * cistern_full, served = 0.0, days = 0.0, spilled = 0.0;
+        for (long i = 0; i < n; i++) {
+            double from_clean = lesser(want[i], clean);
+            double from_cistern = lesser(want[i] - from_clean, cistern);
+            double there = raw + greater(0.0, catch * rain[i] - flush);
+            double through = lesser(there, rate);
+            double left = there - through;
+            raw = lesser(left, raw_full);
+            double cleaned = clean + through, held = lesser(cleaned, clean_full);
+            clean = held - from_clean;
+            double below = cistern + (cleaned - held), kept = lesser(below, cistern_full);
+            cistern = kept - from_cistern;
+            double got = from_clean + from_cistern;
+            served += got;
+            days += got < want[i] * (1.0 - 1e-9) ? 1.0 : 0.0;
+            spilled += (left - raw) + (below - kept);
+        }
+        served_out[k] = served;
+        short_out[k] = days;
+        spilled_out[k] = spilled;
+    }
+}

@@ -40,7 +40,9 @@ class CLoops:
         self._run_store.argtypes = [n, p, p, d, d, d, p, p, p]
         self._served = library.served_by_capacity
         self._served.argtypes = [n, p, p, n, p, d, p]
-        self._run_store.restype = self._served.restype = None
+        self._screen = library.screen_designs
+        self._screen.argtypes = [n, p, p, n, p, d, p, p, p]
+        self._run_store.restype = self._served.restype = self._screen.restype = None
 
     def run_store(
         self,
@@ -70,6 +72,21 @@ class CLoops:
         return partial(
             self._served, len(inflow_m3), _at(inflow_m3), _at(demand_m3),
             len(capacities_m3), _at(capacities_m3), start_frac, _at(served_m3),
+        )  # fmt: skip
+
+    def screen_designs(
+        self,
+        rain_m: FloatArray,
+        want_m3: FloatArray,
+        designs: FloatArray,
+        start_frac: float,
+        *totals: FloatArray,
+    ) -> Runner:
+        """As the kernel of that name, one design after another."""
+        into = [_at(a) for a in totals]
+        return partial(
+            self._screen, len(rain_m), _at(rain_m), _at(want_m3),
+            designs.shape[1], _at(designs), start_frac, *into,
         )  # fmt: skip
 
 

@@ -111,7 +111,7 @@ class Engine:
     def __call__(self) -> k.Books:
         """Run from the start into fresh books."""
         state = start_state(self.assembled)
-        return run_books(self.assembled.net, self.forcing, state, days=self.days)
+        return run_books(self.assembled.net, self.forcing, state, days=self.days)[0]
 
 
 def fingerprint(books: k.Books) -> str:

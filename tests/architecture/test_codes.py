@@ -19,7 +19,11 @@ PREFIXES = (
     "PLN",
     "REC",
     "DOM",
+<<<<<<< HEAD
     "FLT",
+=======
+    "BED",
+>>>>>>> main
     "SOL",
     "OUT",
     "NET",

@@ -57,6 +57,18 @@ DIMENSIONLESS = {
     "reynolds": "the Reynolds number",
     "theta": "the switch between the two spillage rules, 0 to 1",
     "uniformity": "d60 over d10",
+    "WallEffect.ratio": "width of a box over grain size",
+    "colour": "in the units of the colour scale, as read",
+    "decay_base": "the base of a power of temperature",
+    "drag_factor": "a multiplier",
+    "inertial": "the constant of Ergun's second term",
+    "load_factor": "a multiplier",
+    "removed_percent": "a removal in per cent, as papers print it",
+    "ripening_base": "the base of a power of temperature",
+    "surface_power": "a fitted power",
+    "turbidity": "in NTU, as the instrument reads",
+    "viscous": "the constant of Ergun's first term",
+    "void_power": "a fitted power",
 }
 """Pure numbers with a name of their own in the trade."""
 
@@ -78,6 +90,7 @@ ANY_UNIT = {
     "p50": "a percentile in the unit of what it is of",
     "p95": "a percentile in the unit of what it is of",
     "samples": "in any one unit; the answer has the same",
+    "shares": "amounts; only their ratio counts",
     "scale": "in the unit of the sample",
     "spread": "the kind is said by the field that holds it",
     "there": "values of the one gauge in the unit of those of the other",

@@ -37,6 +37,32 @@ def test_compiled_engine_gives_the_bits_of_plain_python() -> None:
     engine.check(QUICK)
 
 
+def test_screened_designs_have_the_bits_of_c_and_of_plain_python() -> None:
+    from benchmarks import screening
+    from benchmarks.harness import QUICK
+
+    screening.check(QUICK)
+
+
+def test_runs_in_threads_have_the_bits_of_runs_one_after_another() -> None:
+    from benchmarks import many
+    from benchmarks.harness import QUICK
+
+    many.check(QUICK)
+
+
+def test_a_sheet_holds_a_row_a_day(tmp_path: Path) -> None:
+    from openpyxl import load_workbook
+
+    from benchmarks import spreadsheet
+
+    came, wanted = np.array([0.5, 7.0]), np.array([0.2, 0.3])
+    spreadsheet.write_sheet(tmp_path / "a.xlsx", came, wanted, formulas=True)
+    rows = list(load_workbook(tmp_path / "a.xlsx")["balance"].values)
+    assert rows[3] == (7.0, 0.3, "=MIN(B4,D3)", "=MIN(D3+A4,6.0)-C4", "=D3+A4-C4-D4")
+    assert len(rows) == 4
+
+
 def test_rain_is_read_as_a_general_reader_reads_it(tmp_path: Path) -> None:
     pytest.importorskip("pandas")
     from benchmarks import rain

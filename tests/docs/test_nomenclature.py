@@ -16,6 +16,17 @@ MODULES = (
     "roofspring.catchment",
     "roofspring.hydraulics",
     "roofspring.sandfilter",
+    "roofspring.sandfilter.cleaning",
+    "roofspring.sandfilter.falling_head",
+    "roofspring.sandfilter.headloss",
+    "roofspring.sandfilter.heights",
+    "roofspring.sandfilter.oxygen",
+    "roofspring.sandfilter.removal",
+    "roofspring.sandfilter.ripening",
+    "roofspring.sandfilter.run_length",
+    "roofspring.sandfilter.skin",
+    "roofspring.sandfilter.throttle",
+    "roofspring.sandfilter.wall",
     "roofspring.reliability.reference",
 )
 PAGE = (DOCS / "nomenclature.md").read_text("utf-8")

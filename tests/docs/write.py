@@ -17,6 +17,7 @@ PREFIXES = {
     "PLN": "The plan file: what you change in the plan",
     "REC": "The rain record: what you change, or describe better, in the record",
     "DOM": "Formulas: a value outside what a formula holds for",
+    "BED": "The sand bed: its test, its life, and what is published of it",
     "NET": "The network: what is joined to what",
     "SOL": "The run: it did not finish, or its books did not close",
     "OUT": "Files that could not be written",

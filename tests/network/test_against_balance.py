@@ -40,6 +40,7 @@ STORE = tank(
 )
 NO_SCREEN = ROOF + STORE + pipe("p", "r", "t")
 # A chamber that weeps empty in a year takes a negligible but known share of each day: see below.
+# The roof runs for the part of the step that is left once it is wet.
 WITH_SCREEN = (
     ROOF
     + STORE
@@ -76,19 +77,23 @@ def caught(rain_m: list[float], *, hours: float, screened: bool) -> list[float]:
     film_m, chamber_m3 = 0.0, 0.0
     out = []
     for fell_m in rain_m:
+        runs_hours = 0.0
         if fell_m > 0.0:
             kept_m = min(fell_m, WETTING_M - film_m)
             film_m += kept_m
+            runs_hours = hours * (1.0 - kept_m / fell_m)
             ran_m3 = (fell_m - kept_m) * AREA_M2 * COEFFICIENT
         else:
             film_m = max(0.0, film_m - DRYING_M_PER_DAY * hours / 24.0)
             ran_m3 = 0.0
         if screened:
             ran_m3 *= EFFICIENCY
-            chamber_m3 -= min(chamber_m3, FLUSH_M3 * hours / (24.0 * 365.0))
-            taken_m3 = min(ran_m3, FLUSH_M3 - chamber_m3)
-            chamber_m3 += taken_m3
-            ran_m3 -= taken_m3
+            weeps_m3_per_hour = FLUSH_M3 / (24.0 * 365.0)
+            chamber_m3 -= min(chamber_m3, weeps_m3_per_hour * (hours - runs_hours))
+            chamber_m3 += ran_m3
+            chamber_m3 -= min(chamber_m3, weeps_m3_per_hour * runs_hours)
+            ran_m3 = max(0.0, chamber_m3 - FLUSH_M3)
+            chamber_m3 -= ran_m3
         out.append(ran_m3)
     return out
 
@@ -134,7 +139,7 @@ def test_days(file: str, wanted_l: float, screened: bool) -> None:
     record = read(DATA / file)
     parts = WITH_SCREEN if screened else NO_SCREEN
     result = simulate(plan_of(DAY_STEPS, parts, use("u", "t", f"{wanted_l} L/day")), record)
-    assert result.steps_count == record.days_count
+    assert result.steps_count >= record.days_count  # more where a step is cut
     came_m3 = caught([float(d) for d in record.depth_m], hours=24.0, screened=screened)
     store = Store()
     for came in came_m3:
@@ -156,7 +161,7 @@ def test_hours(screened: bool) -> None:
     steps = '[run]\nwet-step = "1 h"\ndry-step = "1 h"\n'
     parts = WITH_SCREEN if screened else NO_SCREEN
     result = simulate(plan_of(steps, parts, use("u", "t", "240 L/day")), record)
-    assert result.steps_count == 24 * record.days_count
+    assert result.steps_count >= 24 * record.days_count
     came_m3 = caught([float(d) for d in record.depth_m], hours=1.0, screened=screened)
     store = Store()
     for came in came_m3:

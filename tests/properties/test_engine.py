@@ -207,7 +207,9 @@ def grown(plan: Plan, k: float) -> Plan:
             flow = k * gutter_limit_m3_per_s(roof.gutter)
             gutter = Gutter.model_validate({"capacity": f"{flow!r} m3/s"})
             roofs[key] = roof.model_copy(update={"gutter": gutter})
-    pipes = {p: pipe_.model_copy(update={"size_m": None}) for p, pipe_ in plan.pipes.items()}
+    # How two pipes without a size share what a valve lets through one of them is nobody's to say.
+    bare = {"size_m": None, "valve": None}
+    pipes = {p: pipe_.model_copy(update=bare) for p, pipe_ in plan.pipes.items()}
     return plan.model_copy(
         update={
             "roofs": roofs,
@@ -255,8 +257,9 @@ def test_shorter_steps_change_less_and_less(pattern: str) -> None:
         )
     values = np.array(totals)
     change = np.abs(np.diff(values, axis=0))
-    # First order in the step: each halving about halves the change.
-    assert (change[1:] <= 0.75 * change[:-1] + 1e-6).all()
+    # Each halving of the step changes less than the one before, down to what the tolerance hides.
+    hidden_m3 = 2e-4 * values[-1]
+    assert (change[1:] <= 0.75 * change[:-1] + hidden_m3).all()
     # What is left of it at the steps a plan has by default, as shares of the last column's run.
     off = np.abs(values[0] / values[-1] - 1.0)
-    assert (off <= [0.001, 0.005, 0.025, 0.002]).all()
+    assert (off <= [0.0002, 0.0005, 0.004, 0.0002]).all()

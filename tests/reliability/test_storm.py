@@ -60,8 +60,9 @@ def test_more_rain_is_never_less_caught_or_less_spilled(small: float, more: floa
 
 def test_levels_stay_at_the_lips() -> None:
     answer = storm(PLAN, 0.080, full=1.0)
-    assert answer.peak_level_m["raw"] == pytest.approx(7.75)
-    assert answer.peak_level_m["cistern"] == pytest.approx(3.80)
+    # Over the lip by what the overflow needs to carry the flow, and never over the brim.
+    assert 7.75 < answer.peak_level_m["raw"] <= 7.90 + 1e-9
+    assert 3.80 < answer.peak_level_m["cistern"] <= 4.00 + 1e-9
     assert answer.peak_level_m["sand-a"] <= 6.13
 
 

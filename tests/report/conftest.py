@@ -139,7 +139,7 @@ def synthetic_supply(plan: Plan, run: RunResult, findings: tuple[Finding, ...]) 
                 0.0,
                 14 * 86400.0,
                 1.5,
-                words=f"garden got less than it wanted, {show(1.5, 'volume', units=plan.show)} less",
+                words=f"garden got {show(1.5, 'volume', units=plan.show)} less than it wanted",
             ),
         ),
         sentence="On 31.0 years of rain the house ran short on 214 days, most of them in August.",

@@ -22,7 +22,13 @@ R = TypeVar("R")
 
 def kernel(body: Callable[P, R]) -> Callable[P, R]:
     """Compile a kernel on first call, and keep the machine code in the cache for later runs."""
-    options: dict[str, Any] = {"cache": True, "error_model": "numpy", "_nrt": False}
+    options: dict[str, Any] = {
+        "cache": True,
+        "error_model": "numpy",
+        "_nrt": False,
+        "forceinline": True,
+        "nogil": True,
+    }
     compiled: Callable[P, R] = numba.njit(**options)(body)
     return compiled
 

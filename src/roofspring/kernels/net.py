@@ -22,11 +22,16 @@ OUT = 0  # roof, screen, flush, pass: the water that goes on; diverter: main; be
 SIDE = 1  # screen: reject; flush: weep; diverter: side; tank and bed: overflow
 WETTING, SPLASH, RAIN, GUTTER = 2, 3, 1, 4  # roof only; GUTTER: over the edge of its gutter
 
+EVAPORATION, RIM = 2, 3  # tank only; RIM: over the brim, where the overflow is overwhelmed
+
 UNLIMITED_M3_PER_S = 1e6
 """Stands for a pipe or throttle that does not limit the flow."""
 
 LEVEL_POINTS_COUNT = 65
-HEAD_POINTS_COUNT = 33
+HEAD_POINTS_COUNT = 257
+
+# What a float valve does within its band.
+HOLDS, OPENS_IN_STEP, ON_OFF = 0, 1, 2
 
 
 class Net(NamedTuple):
@@ -49,6 +54,8 @@ class Net(NamedTuple):
     gutter_m3_per_s: Floats  # (n,) roof: what its gutter carries
     capacity_m3: Floats  # (n,) tank, bed, flush: content at the overflow lip
     shut_m3: Floats  # (n,) tank, bed: content at which a float valve is shut
+    band_m3: Floats  # (n,) content over which it goes from open to shut
+    valve_acts: Ints  # (n,) HOLDS, OPENS_IN_STEP or ON_OFF
     reset_s: Floats  # (n,) flush
     bed_s: Floats  # (n,) resistance of the sand at 20 degrees C, head over rate
     skin_s: Floats  # (n,) resistance of the skin at 20 degrees C
@@ -56,6 +63,9 @@ class Net(NamedTuple):
     side: Ints  # (n, 12) 1 in the months in which a diverter stands to the side
     level_m: Floats  # (n, LEVEL_POINTS_COUNT) tank: level over the datum, equal steps of content
     brim_m3: Floats  # (n,) tank: content at the last level point
+    over_limited: Ints  # (n,) tank: 1 where its overflow has a capacity
+    over_flow_m3_per_s: Floats  # (n, HEAD_POINTS_COUNT) by equal steps of the root of the content
+    #                             over the lip, up to the brim
     feed_first: Ints  # (n + 1,)
     feed_arc: Ints  # (f,)
     feed_dead_m3: Floats  # (f,)
@@ -76,6 +86,7 @@ class Net(NamedTuple):
 class Forcing(NamedTuple):
     """What drives a run: steps that never cross midnight. t steps, d days, u uses."""
 
+    tolerance_m: float
     day: Ints  # (t,)
     from_hour: Floats  # (t,)
     to_hour: Floats  # (t,)
@@ -83,6 +94,15 @@ class Forcing(NamedTuple):
     month: Ints  # (d,) 0 to 11
     want_m3: Floats  # (d, u)
     thickness: Floats  # (d,) viscosity of the water over that at 20 degrees C
+
+
+class State(NamedTuple):
+    """What a run changes as it goes, in place. n nodes."""
+
+    content_m3: Floats  # (n,)
+    film_m: Floats  # (n,) roof: water that wets it
+    valve_open: Floats  # (n,) 1 where an on-off float valve stands open
+    step_s: Floats  # (1,) length of the next step to try
 
 
 class Books(NamedTuple):
@@ -94,17 +114,35 @@ class Books(NamedTuple):
     delivered_m3: Floats  # (d, u)
     rationed: Ints  # (d, u)
     rate_m_per_s: Floats  # (d, n) highest filtration rate at the end of a step
+    steps: Ints  # (d,) steps made
+    forced: Ints  # (d,) steps that could not be made short enough
 
 
-class Scratch(NamedTuple):
-    """Room to work in, made by the caller so that no kernel allocates."""
+class Work(NamedTuple):
+    """Room to work in, made by the caller so that no kernel allocates. All for one step."""
 
-    node: Floats  # (8, n)
-    arc: Floats  # (3, a)
-    use: Floats  # (2, u)
+    planned_m3: Floats  # (n,) to be drawn from what is there
+    room_m3: Floats  # (n,) what its float valves would let in
+    feeding_m3: Floats  # (n,) what could come through its float valves
+    kept_m3: Floats  # (n,) sum of the fair shares at its float valves
+    free_m3: Floats  # (n,) come freely
+    metered_m3: Floats  # (n,) come through float valves
+    under_m3: Floats  # (n,) bed: content at the end under its float valves, fully supplied
+    through_m3: Floats  # (n,) bed: what then goes through the sand
+    opens: Floats  # (n,) how its on-off float valve then stands
+    was_m3: Floats  # (n,) content at the start
+    was_film_m: Floats  # (n,)
+    limit_m3: Floats  # (a,) most that could go along
+    flow_m3_per_s: Floats  # (a,) what the pipe alone would pass at the levels of the start
+    fair_m3: Floats  # (a,) its share of the room at its end
+    moved_m3: Floats  # (a,)
+    asked_m3: Floats  # (u,) in the whole of the forcing's step
+    lacking_m3: Floats  # (u,)
+    was_lacking_m3: Floats  # (u,)
 
 
-def scratch_for(net: Net) -> Scratch:
-    """Scratch arrays that fit a net."""
+def work_for(net: Net) -> Work:
+    """Working arrays that fit a net."""
     n, arcs, uses = len(net.kind), len(net.arc_to), len(net.draw_first) - 1
-    return Scratch(np.zeros((8, n)), np.zeros((3, arcs)), np.zeros((2, uses)))
+    node, arc, use = np.zeros((11, n)), np.zeros((4, arcs)), np.zeros((3, uses))
+    return Work(*node, *arc, *use)

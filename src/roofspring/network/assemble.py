@@ -18,6 +18,7 @@ from roofspring.network.laws import (
     bed_resistance_s,
     check_fittings,
     gutter_limit_m3_per_s,
+    overflow_flow_m3_per_s,
     pipe_law,
     roof_runoff_frac,
     roof_wetting_m,
@@ -43,6 +44,7 @@ from roofspring.plan.model import (
     Screen,
     Tank,
 )
+from roofspring.plan.pieces import Valve
 
 _BOTTOMLESS_M = 1.0
 """How far below a tank's floor a feed runs when heights are not given: it is never held back."""
@@ -102,11 +104,14 @@ class _Maker:
         self.wetting_m, self.drying_m_per_s = np.zeros(n), np.zeros(n)
         self.gutter_m3_per_s = np.full(n, k.UNLIMITED_M3_PER_S)
         self.capacity_m3, self.shut_m3 = np.zeros(n), np.full(n, np.inf)
+        self.band_m3, self.valve_acts = np.zeros(n), np.zeros(n, dtype=np.int64)
         self.reset_s, self.bed_s, self.skin_s = np.ones(n), np.zeros(n), np.zeros(n)
         self.throttle = np.full(n, k.UNLIMITED_M3_PER_S)
         self.side = np.zeros((n, 12), dtype=np.int64)
         self.level_m = np.zeros((n, k.LEVEL_POINTS_COUNT))
         self.brim_m3 = np.ones(n)
+        self.over_limited = np.zeros(n, dtype=np.int64)
+        self.over_flow = np.zeros((n, k.HEAD_POINTS_COUNT))
         self.start_m3, self.dead_m3 = np.zeros(n), np.zeros(n)
         for part_id in topology.nodes[:-1]:
             self._part(part_id)
@@ -131,7 +136,7 @@ class _Maker:
         elif isinstance(part, Disinfection):
             self.kind[i] = k.PASS
         elif isinstance(part, Tank):
-            self._tank(part, i)
+            self._tank(part_id, part, i)
         elif isinstance(part, Filter):
             self._filter(part_id, part, i)
 
@@ -194,7 +199,7 @@ class _Maker:
                 waiting.append(to)
         return reached
 
-    def _tank(self, part: Tank, i: int) -> None:
+    def _tank(self, part_id: str, part: Tank, i: int) -> None:
         self.kind[i] = k.TANK
         self.brim_m3[i] = brim_volume_m3(part)
         self.capacity_m3[i] = overflow_volume_m3(part)
@@ -204,8 +209,34 @@ class _Maker:
             for v in np.linspace(0.0, self.brim_m3[i], k.LEVEL_POINTS_COUNT)
         ]
         self.start_m3[i] = part.start_frac * self.capacity_m3[i]
+        rim = self.topology.rim.get(part_id)
+        if rim is not None and self.brim_m3[i] > self.capacity_m3[i]:
+            self.slot[i, k.RIM] = rim
+            self.over_limited[i] = 1
+            self.over_flow[i] = self._overflow_table(part_id, part)
         ports = ["outlet", *part.more_outlets]
         self.dead_m3[i] = min(dead_volume_m3(part, port) for port in ports)
+
+    def _overflow_table(self, part_id: str, part: Tank) -> np.ndarray:
+        c = self._connection(self.topology.side[part_id])
+        assert c is not None
+        far_m = None
+        if part.base_m is not None and c.to_part in self.topology.parts:
+            far_m = self.topology.parts[c.to_part].height_m(c.to_port)
+        lip_m3, brim_m3 = overflow_volume_m3(part), brim_volume_m3(part)
+        over_m3 = lip_m3 + (brim_m3 - lip_m3) * np.linspace(0.0, 1.0, k.HEAD_POINTS_COUNT) ** 2
+        lip_depth_m = volume_to_depth_m(part, lip_m3)
+        return np.array(
+            [
+                overflow_flow_m3_per_s(
+                    c.pipe,
+                    volume_to_depth_m(part, float(v)) - lip_depth_m,
+                    form=part.overflow_form,
+                    fall_m=None if far_m is None else (part.base_m or 0.0) + lip_depth_m - far_m,
+                )
+                for v in over_m3
+            ]
+        )
 
     def _filter(self, part_id: str, part: Filter, i: int) -> None:
         self.kind[i] = k.BED
@@ -247,6 +278,8 @@ class _Maker:
             gutter_m3_per_s=self.gutter_m3_per_s,
             capacity_m3=self.capacity_m3,
             shut_m3=self.shut_m3,
+            band_m3=self.band_m3,
+            valve_acts=self.valve_acts,
             reset_s=self.reset_s,
             bed_s=self.bed_s,
             skin_s=self.skin_s,
@@ -254,6 +287,8 @@ class _Maker:
             side=self.side,
             level_m=self.level_m,
             brim_m3=self.brim_m3,
+            over_limited=self.over_limited,
+            over_flow_m3_per_s=self.over_flow,
             **feeds,
             **draws,
             ration_below_frac=np.array([u.ration_below_frac for u in uses], dtype=np.float64),
@@ -275,6 +310,8 @@ class _Maker:
                 self._meter(c, arc)
         for part_id in self.topology.nodes:
             rows = [self._feed(part_id, c, arc) for c, arc in self.topology.feeds.get(part_id, ())]
+            if part_id in self.topology.leak:
+                rows.append(self._leak(part_id, self.topology.leak[part_id]))
             for row in sorted(rows, key=lambda r: (-r.dead_m3, r.arc)):
                 arcs.append(row.arc)
                 dead.append(row.dead_m3)
@@ -330,7 +367,9 @@ class _Maker:
         else:
             assert isinstance(part, Filter)
             volume_m3 = max(0.0, shut_m - bed_heights(part).weir_m) * part.area_m2
-        self.shut_m3[i] = min(self.shut_m3[i], volume_m3, self.capacity_m3[i])
+        if volume_m3 < self.shut_m3[i]:
+            self.shut_m3[i] = min(volume_m3, self.capacity_m3[i])
+            self._band(part, i, c.pipe.valve, shut_m)
         if assumed:
             self._assume(
                 f"{c.pipe_id}.valve.shuts-at",
@@ -339,6 +378,31 @@ class _Maker:
                 "height",
                 "50 mm under the overflow lip: engineering choice",
             )
+
+    def _band(self, part: Part, i: int, valve: Valve, shut_m: float) -> None:
+        """Over what content the float valve that decides goes from shut to open, and how."""
+        if valve.band_m <= 0.0:
+            self.band_m3[i], self.valve_acts[i] = 0.0, k.HOLDS
+            return
+        if isinstance(part, Tank):
+            foot_m = shut_m - valve.band_m - (part.base_m or 0.0)
+            foot_m3 = depth_to_volume_m3(part, max(0.0, foot_m))
+        else:
+            assert isinstance(part, Filter)
+            foot_m = shut_m - valve.band_m - bed_heights(part).weir_m
+            foot_m3 = max(0.0, foot_m) * part.area_m2
+        self.band_m3[i] = max(0.0, self.shut_m3[i] - foot_m3)
+        acts = k.ON_OFF if valve.action == "on-off" else k.OPENS_IN_STEP
+        self.valve_acts[i] = acts if self.band_m3[i] > 0.0 else k.HOLDS
+
+    def _leak(self, tank_id: str, arc: int) -> _Feed:
+        """A hole in the floor: its flow goes with the root of the depth."""
+        tank = self.topology.parts[tank_id]
+        assert isinstance(tank, Tank)
+        floor_m = tank.base_m or 0.0
+        head_m = float(self.level_m[self.row[tank_id], -1]) - floor_m
+        flow = tank.leak_m3_per_s * np.linspace(0.0, 1.0, k.HEAD_POINTS_COUNT)
+        return _Feed(arc, 0.0, floor_m, head_m, flow, 0)
 
     def _feed(self, tank_id: str, c: Connection, arc: int) -> _Feed:
         tank, far = self.topology.parts[tank_id], self.topology.parts[c.to_part]
@@ -356,9 +420,7 @@ class _Maker:
             if isinstance(far, Tank) and far.base_m is not None and not self.arc_float[arc]:
                 drowns = int(inlet_m < self.level_m[self.row[c.to_part], -1])
         head_m = max(brim_m - inlet_m, 1e-3)
-        onward = [self._connection(a) for a in list(self._way_on(arc))[1:]]
-        pipes = [c.pipe, *(way.pipe for way in onward if way is not None)]
-        law = pipe_law(pipes, most_head_m=head_m)
+        law = pipe_law([way.pipe for way in self._pipes_on(arc)], most_head_m=head_m)
         return _Feed(arc, dead_m3, inlet_m, head_m, law.flow_m3_per_s, drowns)
 
     def _top_of_way_m(self, far: Part, c: Connection, arc: int) -> float | None:
@@ -367,8 +429,14 @@ class _Maker:
         for onward in list(self._way_on(arc))[1:]:
             part = self.topology.parts.get(self.topology.arcs[onward].to_part)
             heights.append(part.height_m("inlet") if part is not None else None)
+        heights.extend(c.pipe.high_point_m for c in self._pipes_on(arc))
         known = [h for h in heights if h is not None]
         return max(known) if known else None
+
+    def _pipes_on(self, arc: int) -> list[Connection]:
+        """The pipe of an arc and those that follow it through disinfection steps."""
+        ways = [self._connection(a) for a in self._way_on(arc)]
+        return [c for c in ways if c is not None]
 
     def _draws(self) -> dict[str, np.ndarray]:
         first = [0]

@@ -19,6 +19,7 @@ CASCADE = "cascade"
 CASCADE_SEED = 1
 DEFAULT_WATER_DEGC = 10.0
 WATER_MEMORY_DAYS = 10
+LEAST_TOLERANCE_M = 1e-7
 COLDEST_WATER_DEGC, WARMEST_WATER_DEGC = 1.0, 38.0
 
 
@@ -121,6 +122,7 @@ def build_forcing(
         [[want_m3_per_day(plan.uses[u], plan, m) for u in use_ids] for m in range(12)]
     ).reshape(12, len(use_ids))
     return Forcing(
+        tolerance_m=max(plan.run.tolerance_m, LEAST_TOLERANCE_M),
         day=day.astype(np.int64),
         from_hour=from_hour,
         to_hour=to_hour,

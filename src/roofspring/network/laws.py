@@ -21,6 +21,8 @@ from roofspring.hydraulics import (
     gutter_flow_m3_per_s,
     loss_factor_of_kv,
     outlet_flow_m3_per_s,
+    side_outlet_flow_m3_per_s,
+    standpipe_flow_m3_per_s,
     strainer_k,
 )
 from roofspring.kernels.net import HEAD_POINTS_COUNT, UNLIMITED_M3_PER_S
@@ -144,6 +146,24 @@ def pipe_flow_m3_per_s(
         roughness_m=pipe.roughness_m,
         k_sum=pipe_k_sum(pipe, diameter_m=pipe.size_m, float_open_frac=float_open_frac),
         temp_degc=temp_degc,
+    )
+
+
+def overflow_flow_m3_per_s(pipe: Pipe, head_m: float, *, form: str, fall_m: float | None) -> float:
+    """Flow of a tank's overflow with water standing over its lip.
+
+    The smaller of what enters the pipe (through the wall, or over the rim of a stand-pipe) and what
+    the pipe carries down to its far end, ``fall_m`` below the lip, where that is known.
+    """
+    assert pipe.size_m is not None
+    if form == "stand-pipe":
+        enters_m3_per_s = standpipe_flow_m3_per_s(head_m, diameter_m=pipe.size_m)
+    else:
+        enters_m3_per_s = side_outlet_flow_m3_per_s(head_m, diameter_m=pipe.size_m)
+    if fall_m is None or head_m <= 0.0:
+        return enters_m3_per_s
+    return min(
+        enters_m3_per_s, pipe_flow_m3_per_s(pipe, max(0.0, fall_m + head_m), temp_degc=FEED_DEGC)
     )
 
 

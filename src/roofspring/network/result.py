@@ -8,6 +8,8 @@ from typing import Any, Literal
 import numpy as np
 import numpy.typing as npt
 
+from roofspring.kernels.net import State
+
 FloatArray = npt.NDArray[np.float64]
 
 ArcKind = Literal[
@@ -21,6 +23,8 @@ ArcKind = Literal[
     "feed",  # tank outlet through a pipe
     "sand",  # through a filter bed and over its weir
     "overflow",
+    "rim",  # over the brim of a tank whose overflow cannot carry what comes
+    "leak",
     "draw",  # drawn by a use
 ]
 
@@ -81,6 +85,10 @@ class RunResult:
         Highest rate in any step of the day; filters in the order of ``filter_ids``.
     residual_m3 : float
         Largest absolute error of the books: of any store, or of the whole.
+    steps_count, forced_count : int
+        Steps made, and those of them that could not be made short enough for the tolerance.
+    final : State
+        All that the run left behind: where a later one can go on.
     """
 
     days: npt.NDArray[np.datetime64]
@@ -100,6 +108,8 @@ class RunResult:
     filter_rate_m_per_s: FloatArray
     residual_m3: float
     steps_count: int
+    forced_count: int
+    final: State
     provenance: Provenance
 
     @property

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import time
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -21,21 +20,25 @@ from roofspring.rain import RainRecord
 
 FloatArray = npt.NDArray[np.float64]
 
+FIRST_STEP_S = 86400.0
+"""First step to try: as long as the forcing has them."""
+
 CLOSURE_FRAC = 1e-9
 """Books must close to this share of what went through."""
 
 
-@dataclass(frozen=True)
-class State:
-    """Contents of all parts at one moment, to start a run from: by row of the net."""
-
-    content_m3: FloatArray
-    film_m: FloatArray
+State = k.State
 
 
 def start_state(assembled: Assembled) -> State:
     """The state that the plan says a run begins with: stores part full, roofs dry."""
-    return State(assembled.start_m3.copy(), np.zeros(len(assembled.net.kind)))
+    n = len(assembled.net.kind)
+    return State(
+        content_m3=assembled.start_m3.copy(),
+        film_m=np.zeros(n),
+        valve_open=np.zeros(n),
+        step_s=np.full(1, FIRST_STEP_S),
+    )
 
 
 def simulate(
@@ -78,7 +81,7 @@ def simulate(
     assembled = assembled or assemble(plan)
     forcing = build_forcing(plan, record, use_ids=assembled.use_ids, within_day=within_day)
     first = state or start_state(assembled)
-    books = run_books(assembled.net, forcing, first, days=record.days)
+    books, final = run_books(assembled.net, forcing, first, days=record.days)
     residual_m3 = close_books(assembled, first.content_m3, books)
     parts = assembled.topology.parts
     nodes = assembled.topology.nodes
@@ -103,7 +106,9 @@ def simulate(
         filter_ids=tuple(nodes[i] for i in beds),
         filter_rate_m_per_s=books.rate_m_per_s[:, beds],
         residual_m3=residual_m3,
-        steps_count=len(forcing.day),
+        steps_count=int(books.steps.sum()),
+        forced_count=int(books.forced.sum()),
+        final=final,
         provenance=Provenance(
             version=__version__,
             plan_hash=plan_hash,
@@ -115,8 +120,10 @@ def simulate(
 
 def run_books(
     net: k.Net, forcing: k.Forcing, state: State, *, days: npt.NDArray[np.datetime64]
-) -> k.Books:
-    """Run a net through a forcing and return the filled books. ``state`` is not changed.
+) -> tuple[k.Books, State]:
+    """Run a net through a forcing: the filled books, and the state at the end.
+
+    ``state`` is not changed.
 
     Raises
     ------
@@ -131,9 +138,11 @@ def run_books(
         delivered_m3=np.zeros((len(days), uses)),
         rationed=np.zeros((len(days), uses), dtype=np.int64),
         rate_m_per_s=np.zeros((len(days), nodes)),
+        steps=np.zeros(len(days), dtype=np.int64),
+        forced=np.zeros(len(days), dtype=np.int64),
     )
-    content_m3, film_m = state.content_m3.copy(), state.film_m.copy()
-    status, step = run(net, forcing, content_m3, film_m, books, k.scratch_for(net))
+    state = State(*(array.copy() for array in state))
+    status, step = run(net, forcing, state, books, k.work_for(net))
     if status != OK:
         raise SolveError(
             Problem(
@@ -143,7 +152,7 @@ def run_books(
                 next="please report this with the plan file",
             )
         )
-    return books
+    return books, state
 
 
 def close_books(assembled: Assembled, start_m3: FloatArray, books: k.Books) -> float:

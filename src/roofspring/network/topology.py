@@ -57,6 +57,8 @@ class Topology:
     wetting: Mapping[str, int]
     splash: Mapping[str, int]
     gutter: Mapping[str, int]
+    rim: Mapping[str, int]
+    leak: Mapping[str, int]
     feeds: Mapping[str, tuple[tuple[Connection, int], ...]]
     draws: Mapping[str, tuple[DrawPoint, ...]]
 
@@ -114,6 +116,8 @@ def arrange(plan: Plan) -> Topology:
         wetting=build.wetting,
         splash=build.splash,
         gutter=build.gutter,
+        rim=build.rim,
+        leak=build.leak,
         feeds={tank: tuple(feeds) for tank, feeds in build.feeds.items()},
         draws=draws,
     )
@@ -156,6 +160,8 @@ class _Builder:
         self.wetting: dict[str, int] = {}
         self.splash: dict[str, int] = {}
         self.gutter: dict[str, int] = {}
+        self.rim: dict[str, int] = {}
+        self.leak: dict[str, int] = {}
         self.feeds: dict[str, list[tuple[Connection, int]]] = {}
 
     def add(self, node: str, part: Part, problems: list[Problem]) -> None:
@@ -188,6 +194,10 @@ class _Builder:
             self.side[node] = self._piped("overflow", node, "overflow")
         elif isinstance(part, Tank):
             self.side[node] = self._piped("overflow", node, "overflow")
+            if self.overflow_pipe(node) is not None:
+                self.rim[node] = self._arc("rim", node, "", GROUND)
+            if part.leak_m3_per_s > 0.0:
+                self.leak[node] = self._arc("leak", node, "", GROUND)
             for port in ("outlet", *sorted(part.more_outlets)):
                 for c in self.by_port.get((node, port), ()):
                     arc = self._arc("feed", node, port, c.to_part, c.pipe_id)
@@ -218,6 +228,11 @@ class _Builder:
                     arc = self._arc("draw", tank_id, tank_port, use_id)
                     points.append(DrawPoint(tank_id, tank_port, tap_id, arc))
         return tuple(points)
+
+    def overflow_pipe(self, tank_id: str) -> Connection | None:
+        """The pipe that leads a tank's overflow away, where its size is given."""
+        found = self.by_port.get((tank_id, "overflow"), [])
+        return found[0] if found and found[0].pipe.size_m is not None else None
 
     def _piped(self, kind: ArcKind, node: str, port: str) -> int:
         found = self.by_port.get((node, port))

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from roofspring.errors import Problem, RecordError
 from roofspring.kernels import net as k
 from roofspring.network.assemble import Assembled, assemble
-from roofspring.network.forcing import DEFAULT_WATER_DEGC, want_m3_per_day
+from roofspring.network.forcing import DEFAULT_WATER_DEGC, LEAST_TOLERANCE_M, want_m3_per_day
 from roofspring.network.result import Arc
 from roofspring.network.simulate import State, close_books, run_books, start_state
 from roofspring.plan.model import Plan
@@ -96,6 +96,7 @@ def simulate_window(
     degc = plan.run.water_temperature_degc
     thickness = float(viscosity_ratio(DEFAULT_WATER_DEGC if degc is None else degc))
     forcing = k.Forcing(
+        tolerance_m=max(plan.run.tolerance_m, LEAST_TOLERANCE_M),
         day=np.arange(count),  # every step has a page of the books to itself
         from_hour=hours,
         to_hour=hours + step_s / HOUR_S,
@@ -106,7 +107,7 @@ def simulate_window(
     )
     first = state or start_state(assembled)
     pages = np.datetime64("2001-01-01") + np.arange(count)
-    books = run_books(assembled.net, forcing, first, days=pages)
+    books, _ = run_books(assembled.net, forcing, first, days=pages)
     return WindowResult(
         step_s=step_s,
         nodes=assembled.topology.nodes,

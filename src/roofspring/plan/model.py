@@ -22,6 +22,7 @@ from roofspring.plan.quantities import (
     Elevation,
     Factor,
     Flag,
+    Flow,
     Ganged,
     Grain,
     Height,
@@ -160,6 +161,12 @@ class RunBlock(Block):
         "Longest step on a day without rain",
         alias="dry-step",
         default=21600.0,
+        source=ENGINEERING_CHOICE,
+    )
+    tolerance_m: SmallLength = given(
+        "Error of a water level that one step may bring; steps are cut until it holds",
+        alias="tolerance",
+        default=1e-3,
         source=ENGINEERING_CHOICE,
     )
     water_temperature_degc: Temperature | None = given(
@@ -305,7 +312,18 @@ class Tank(Part):
     overflow_m: Height | None = given(
         "Height of the overflow lip", alias="overflow", derived="the brim"
     )
+    overflow_form: Literal["side", "stand-pipe"] = given(
+        "A level pipe through the wall, whose bottom is the lip, or an upright pipe inside",
+        alias="overflow-form",
+        default="side",
+        source=ENGINEERING_CHOICE,
+    )
     drain_m: Height | None = given("Height of the drain", alias="drain", default=None)
+    leak_m3_per_s: Flow = given(
+        "What leaks away when the tank is full, through a hole at its floor",
+        alias="leak",
+        default=0.0,
+    )
     more_outlets: Mapping[Id, Height] = given(
         "Further outlets by name, with their heights", alias="more-outlets", default={}
     )
@@ -452,6 +470,11 @@ class Pipe(Block):
     )
     roughness_m: SmallLength = given(
         "Roughness of the wall", alias="roughness", default=1.5e-6, source=COMMON_PRACTICE
+    )
+    high_point_m: Height | None = given(
+        "Height of its highest point, where it climbs above both its ends",
+        alias="high-point",
+        default=None,
     )
     fittings: tuple[Text, ...] = given("Fittings along it, by name", default=())
     valve: Valve | None = given("A valve in it", default=None)

@@ -14,6 +14,7 @@ from roofspring.plan.quantities import (
     Height,
     Length,
     Share,
+    SmallLength,
     given,
 )
 from roofspring.sources import ENGINEERING_CHOICE
@@ -78,6 +79,17 @@ class Valve(Block):
         "Water level at which a float valve is shut",
         alias="shuts-at",
         derived="50 mm under the overflow lip of the part it feeds",
+    )
+    band_m: SmallLength = given(
+        "Fall of the water over which a float valve goes from shut to open",
+        alias="band",
+        default=0.0,
+        source=ENGINEERING_CHOICE,
+    )
+    action: Literal["in-step", "on-off"] = given(
+        "Whether a float valve opens in step with the falling water, or all at once at the foot of "
+        "its band, to shut again at the top",
+        default="in-step",
     )
 
 

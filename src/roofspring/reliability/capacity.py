@@ -46,7 +46,7 @@ def _point(
     net = scaled(assembled.net, row, factor)
     state = start_state(assembled)
     state.content_m3[row] *= factor
-    books = run_books(net, forcing, state, days=record.days)
+    books, _ = run_books(net, forcing, state, days=record.days)
     short = (forcing.want_m3 - books.delivered_m3 > 1e-9).any(axis=1)
     return CurvePoint(
         capacity_m3=float(net.capacity_m3[row]),
