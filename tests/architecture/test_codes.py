@@ -19,11 +19,8 @@ PREFIXES = (
     "PLN",
     "REC",
     "DOM",
-<<<<<<< HEAD
     "FLT",
-=======
     "BED",
->>>>>>> main
     "SOL",
     "OUT",
     "NET",

@@ -21,6 +21,9 @@ EXAMPLES = {
     "stuck-shut": "feed-b:stuck-shut",
     "strainer-clogged": "feed-a:strainer-clogged=90 %",
     "closed": "feed-b:closed",
+    "air-locked": "feed-a:air-locked=0.8 m",
+    "leak": "clean:leak=50 L/h",
+    "overflow-blocked": "raw:overflow-blocked",
     "blinded": "leaf-screen:blinded",
     "out-of-service": "sand-b:out-of-service",
     "skin-clogged": "sand-a:skin-clogged=20 h",
@@ -32,6 +35,9 @@ WRONG = {
     "stuck-shut": ("filtered-a", "leaf-screen"),
     "strainer-clogged": ("to-house", "cabin"),
     "closed": ("raw-overflow", "cabin-down", "filtered-a", "raw"),
+    "air-locked": ("to-kitchen", "cabin-down", "raw"),
+    "leak": ("sand-a", "feed-a"),
+    "overflow-blocked": ("sand-a", "raw-overflow"),
     "blinded": ("flush", "feed-a"),
     "out-of-service": ("raw", "feed-a"),
     "skin-clogged": ("leaf-screen",),
@@ -71,7 +77,7 @@ def test_the_contract_of_every_fault(name: str) -> None:
 
 @pytest.mark.parametrize(("name", "part"), [(n, p) for n, parts in WRONG.items() for p in parts])
 def test_a_part_that_cannot_have_it_is_refused(name: str, part: str) -> None:
-    amount = "=1 h" if name == "skin-clogged" else ""
+    amount = {"skin-clogged": "=1 h", "air-locked": "=0.2 m", "leak": "=1 L/h"}.get(name, "")
     with pytest.raises(PlanError) as refused:
         break_plan(PLAN, f"{part}:{name}{amount}")
     (problem,) = refused.value.problems
@@ -186,6 +192,65 @@ def test_a_thick_skin_passes_by_darcy() -> None:
     # 0.25 m2. The skin's resistance is given at 20 degrees C, and the water is colder than that.
     most = 0.45 / 360000.0 * 0.25 * 24 * 300.0
     assert 0.5 * most < moved_m3(window, kind="sand") < most
+
+
+def test_trapped_air_holds_back_what_stands_no_higher() -> None:
+    # The raw tank stands 3 to 4 m; the filter's inlet is at 1.6 m. Air that takes 2.4 m lets the
+    # water run only down to 4.0 m, where it stands: none comes. With 1.9 m it runs to 3.5 m.
+    for taken_m, stays_m3 in ((2.4, 2.0), (1.9, 1.0)):
+        plan = break_plan(plan_of(*FED), f"feed:air-locked={taken_m} m").plan
+        window = simulate_window(plan, np.zeros(24 * 12 * 30), step_s=300.0, month=0)
+        row = window.nodes.index("raw")
+        assert window.content_m3[-1, row] == pytest.approx(stays_m3, abs=2e-3)
+
+
+def test_air_cannot_be_trapped_where_no_height_is_known() -> None:
+    plan = plan_of(tank("a", volume_m3=1.0), tank("b", volume_m3=1.0), pipe("p", "a", "b"))
+    with pytest.raises(PlanError, match="does not give the heights"):
+        break_plan(plan, "p:air-locked=0.1 m")
+
+
+def test_a_hole_in_the_floor_empties_a_tank_in_twice_the_time_of_its_first_flow() -> None:
+    # Q = Q0 sqrt(h / h0) from an upright tank: empty after 2 V0 / Q0 (closed form); half of that
+    # time leaves a quarter. 1 m3 at 100 L/h: 20 h, and 0.25 m3 after 10 h.
+    plan = plan_of(tank("t", volume_m3=1.0, start=1.0), PLAIN_ROOF, pipe("p", "r", "t"))
+    broken = break_plan(plan, "t:leak=100 L/h").plan
+    window = simulate_window(broken, np.zeros(22 * 12), step_s=300.0, month=0)
+    content = window.content_m3[:, window.nodes.index("t")]
+    assert content[10 * 12] == pytest.approx(0.25, abs=2e-3)
+    assert content[-1] < 1e-3
+    assert moved_m3(window, kind="leak") == pytest.approx(1.0, abs=1e-3)
+
+
+def test_a_blocked_overflow_runs_over_the_brim() -> None:
+    plan = plan_of(
+        PLAIN_ROOF,
+        tank("t", volume_m3=1.0, start=0.9, more='base = "0 m"\noverflow = "0.9 m"'),
+        "[swale.low]",
+        pipe("p", "r", "t"),
+        pipe("over", "t.overflow", "low", 'size = "100 mm"'),
+    )
+    rain_m = np.full(12, 0.001)  # 1.2 m3 in an hour on 100 m2; there is room for 0.09 to the lip
+    sound, blocked, half = (
+        simulate_window(p, rain_m, step_s=300.0, month=0)
+        for p in (
+            plan,
+            break_plan(plan, "t:overflow-blocked").plan,
+            break_plan(plan, "t:overflow-blocked=75 %").plan,
+        )
+    )
+    assert moved_m3(sound, kind="rim") == 0.0
+    # To the brim there is room for 0.1 m3 more.
+    first_m3 = sound.content_m3[0, sound.nodes.index("t")]
+    assert moved_m3(blocked, kind="rim") == pytest.approx(1.2 + first_m3 - 1.0, abs=1e-3)
+    # Three quarters blocked are half the diameter: 50 mm under 100 mm of head carry 0.33 L/s.
+    assert moved_m3(half, kind="rim") == 0.0
+
+
+def test_only_a_pipe_of_known_size_can_be_blocked() -> None:
+    plan = plan_of(tank("t", volume_m3=1.0), "[swale.s]", pipe("over", "t.overflow", "s"))
+    with pytest.raises(PlanError, match="no pipe of a known size"):
+        break_plan(plan, "t:overflow-blocked")
 
 
 def test_a_closed_tap_sends_its_use_to_the_next_choice() -> None:

@@ -8,19 +8,22 @@ any other, so that every answer can be asked of it.
 from __future__ import annotations
 
 import difflib
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from roofspring.errors import Finding, PlanError, Problem, UnitError
 from roofspring.network.edits import connection, revised, with_part, with_pipe, without_pipe
 from roofspring.network.laws import gutter_limit_m3_per_s
-from roofspring.plan.model import Filter, Pipe, Plan, Tap
+from roofspring.plan.model import Filter, Pipe, Plan, Tank, Tap
 from roofspring.plan.pieces import Gutter, Valve
 from roofspring.units import example, parse, written
 
 CLOGGED_FRAC = 0.8
 BLINDED_FRAC = 0.5
 """Amounts that stand in when none is given: engineering choices."""
+LEAST_PIPE_M = 1e-4
+"""What is left of a pipe that is blocked whole: the narrowest that a plan takes."""
 
 
 @dataclass(frozen=True)
@@ -262,6 +265,41 @@ def _tap_cut_off(plan: Plan, pipe_id: str, tap_id: str) -> Plan:
     return cut.model_copy(update={"uses": uses})
 
 
+def _air_locked(plan: Plan, pipe_id: str, head_m: float) -> Plan:
+    pipe = _pipe(plan, pipe_id)
+    c = connection(plan, pipe_id)
+    far = plan.part(c.to_part)
+    if not _waits_behind(plan, pipe_id) or isinstance(far, Tap):
+        raise Refused("it does not fill a part from a tank's outlet")
+    known = [h for h in (far.height_m(c.to_port), pipe.high_point_m) if h is not None]
+    if not known or plan.tanks[c.from_part].base_m is None:
+        raise Refused(f"the plan does not give the heights of {c.from_part} and {c.to_part}.inlet")
+    return with_pipe(plan, pipe_id, revised(pipe, {"high_point_m": max(known) + head_m}))
+
+
+def _tank(plan: Plan, part_id: str) -> Tank:
+    part = plan.tanks.get(part_id)
+    if part is None:
+        raise Refused(f"{part_id} is no tank")
+    return part
+
+
+def _leak(plan: Plan, part_id: str, flow_m3_per_s: float) -> Plan:
+    part = _tank(plan, part_id)
+    more_m3_per_s = part.leak_m3_per_s + flow_m3_per_s
+    return with_part(plan, part_id, revised(part, {"leak_m3_per_s": more_m3_per_s}))
+
+
+def _overflow_blocked(plan: Plan, part_id: str, share_frac: float) -> Plan:
+    _tank(plan, part_id)
+    for pipe_id, pipe in sorted(plan.pipes.items()):
+        c = connection(plan, pipe_id)
+        if (c.from_part, c.from_port) == (part_id, "overflow") and pipe.size_m is not None:
+            open_m = max(LEAST_PIPE_M, pipe.size_m * math.sqrt(1.0 - share_frac))
+            return with_pipe(plan, pipe_id, revised(pipe, {"size_m": open_m}))
+    raise Refused("no pipe of a known size leads its overflow away")
+
+
 def _blinded(plan: Plan, part_id: str, share_frac: float) -> Plan:
     part = plan.screens.get(part_id)
     if part is None:
@@ -334,6 +372,30 @@ FAULTS: Mapping[str, Fault] = {
             "a pipe from a tank's outlet",
             "somebody left it closed",
             _closed,
+        ),
+        Fault(
+            "air-locked",
+            "a pipe that fills a part from a tank's outlet",
+            "trapped air takes this head before any water comes",
+            _air_locked,
+            unit="m",
+            most=10.0,
+        ),
+        Fault(
+            "leak",
+            "a tank",
+            "it leaks so much at its floor when it is full",
+            _leak,
+            unit="m3/s",
+            most=10.0,
+        ),
+        Fault(
+            "overflow-blocked",
+            "a tank whose overflow runs into a pipe of a known size",
+            "its overflow pipe is blocked",
+            _overflow_blocked,
+            unit="",
+            usual=1.0,
         ),
         Fault(
             "blinded",

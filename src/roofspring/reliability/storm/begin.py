@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import fields, replace
+from dataclasses import replace
 
 import numpy as np
 
+from roofspring.kernels.net import TANK
 from roofspring.network.assemble import Assembled
-from roofspring.network.result import RunResult
 from roofspring.network.simulate import State, simulate, start_state
 from roofspring.plan.model import Plan, Tank
 from roofspring.rain import RainRecord
@@ -36,16 +36,7 @@ def on_day(plan: Plan, record: RainRecord, assembled: Assembled, day: np.datetim
         tmin_degc=None if record.tmin_degc is None else record.tmin_degc[:count],
         tmax_degc=None if record.tmax_degc is None else record.tmax_degc[:count],
     )
-    return after_run(assembled, simulate(plan, before, assembled=assembled))
-
-
-def after_run(assembled: Assembled, result: RunResult) -> State:
-    """The state at the end of a run."""
-    state = start_state(assembled)
-    row = {part_id: i for i, part_id in enumerate(assembled.topology.nodes)}
-    for i, store_id in enumerate(result.store_ids):
-        state.content_m3[row[store_id]] = result.end_m3[-1, i]
-    return state
+    return simulate(plan, before, assembled=assembled).final
 
 
 def carried(state: State, *, to: Assembled, of: Assembled) -> State:
@@ -53,14 +44,15 @@ def carried(state: State, *, to: Assembled, of: Assembled) -> State:
 
     A part that holds less there is full; the rest of its water is left out.
     """
-    made = start_state(to)
     rows = {part_id: i for i, part_id in enumerate(of.topology.nodes)}
     new = {part_id: i for i, part_id in enumerate(to.topology.nodes)}
-    for field in fields(State):
-        ours, theirs = getattr(made, field.name), getattr(state, field.name)
-        for part_id in rows.keys() & new.keys():
-            ours[new[part_id]] = theirs[rows[part_id]]
-    for part_id in new.keys() - rows.keys():
-        made.content_m3[new[part_id]] = 0.0
-    np.minimum(made.content_m3, to.net.capacity_m3, out=made.content_m3)
+    made = start_state(to)
+    both = [part_id for part_id in new if part_id in rows]
+    there, here = [new[p] for p in both], [rows[p] for p in both]
+    for ours, theirs in zip(made, state, strict=True):
+        if len(theirs) == len(rows):
+            ours[there] = theirs[here]
+    made.content_m3[[i for part_id, i in new.items() if part_id not in rows]] = 0.0
+    brims_m3 = np.where(to.net.kind == TANK, to.net.brim_m3, to.net.capacity_m3)
+    np.minimum(made.content_m3, brims_m3, out=made.content_m3)
     return made
