@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -123,7 +124,7 @@ inlet = "1.6 m"
 """
 WHOLE = plan_of(
     TRAIN,
-    tank("raw", volume_m3=1.0, start=0.5, more='base = "3 m"'),
+    tank("raw", volume_m3=1.0, start=0.5, more='base = "3 m"\noverflow = "3.9 m"'),
     tank("clean", volume_m3=1.0, more='base = "-2 m"'),
     pipe("wing-down", "wing", "leaves"),
     pipe("shed-down", "shed", "leaves"),
@@ -137,6 +138,7 @@ WHOLE = plan_of(
     ),
     pipe("filtered", "sand", "clean"),
     pipe("spill", "sand.overflow", "low"),
+    pipe("raw-over", "raw.overflow", "low", 'size = "75 mm"'),
 )
 
 
@@ -241,6 +243,41 @@ def test_past_the_filters_does_not_count_as_kept() -> None:
     assert answer.advice is not None
     assert answer.advice.tried[0].where == "raw"
     assert "spilled past the filters" in answer.sentence
+
+
+def test_an_overwhelmed_overflow_is_a_finding_with_the_size_that_cures_it() -> None:
+    # A level pipe of 100 mm under 100 mm of water passes 4.507 L/s without loss (critical flow,
+    # computed), 4.06 with the share of 0.9 for its entry; one of 90 mm, drowned, 0.6 a sqrt(2 g h)
+    # = 3.96 L/s with h = 55 mm to its middle; 12 mm on 100 m2 in five minutes are 4 L/s.
+    plan = plan_of(
+        PLAIN_ROOF,
+        tank("t", volume_m3=1.0, start=1.0, more='base = "0 m"\noverflow = "0.9 m"'),
+        "[swale.low]",
+        pipe("p", "r", "t"),
+        pipe("over", "t.overflow", "low", 'size = "50 mm"'),
+    )
+    weather = design_weather(depth_m=0.048, duration_s=1200.0)
+    even_m = np.where(np.arange(len(weather.rain_m)) < 4, 0.012, 0.0)
+    weather = replace(weather, rain_m=even_m)
+    answer = assess_storm(plan, weather, changes=True)
+    (finding,) = (f for f in answer.findings if f.code == "STO-103")
+    assert (finding.severity, finding.where) == ("caution", "t.overflow")
+    assert "a pipe of 100 mm would carry it" in finding.next
+    brim = rows(answer)["t", "ran over the brim"]
+    assert f"{1000 * brim:,.0f} L ran over the brim" in finding.got
+    assert "left over an overflow or a brim for good" in answer.sentence
+    assert [w.where for w in answer.spilled] == ["t", "t"]
+    assert {e.kind for e in answer.events} == {"overflow", "brim over"}
+    assert answer.advice is not None
+    assert "larger overflow" in {t.change for t in answer.advice.tried}
+    wide = plan_of(
+        PLAIN_ROOF,
+        tank("t", volume_m3=1.0, start=1.0, more='base = "0 m"\noverflow = "0.9 m"'),
+        "[swale.low]",
+        pipe("p", "r", "t"),
+        pipe("over", "t.overflow", "low", 'size = "100 mm"'),
+    )
+    assert "STO-103" not in [f.code for f in assess_storm(wide, weather).findings]
 
 
 def test_the_ladder_of_sizes() -> None:

@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from roofspring.errors import Finding, ranked
+from roofspring.kernels.net import State
 from roofspring.network.assumptions import Assumption
 from roofspring.network.events import Event
 from roofspring.network.levels import LevelCheck
@@ -76,6 +77,8 @@ def synthetic_run(years_count: int = 31) -> RunResult:
         filter_rate_m_per_s=np.full((n, 2), 5.0e-5),
         residual_m3=3.0e-13,
         steps_count=10 * n,
+        forced_count=0,
+        final=State(*(np.zeros(1) for _ in State._fields)),
         provenance=Provenance("0.1.0", "a1b2c3d4e5f6", "f6e5d4c3b2a1", 1.25, 7),
     )
 

@@ -106,6 +106,15 @@ def connection(plan: Plan, pipe_id: str) -> Connection:
     return next(c for c in connections(plan) if c.pipe_id == pipe_id)
 
 
+def overflow_pipe(plan: Plan, tank_id: str) -> tuple[str, Pipe] | None:
+    """The pipe of a known size that leads a tank's overflow away."""
+    for pipe_id, pipe in sorted(plan.pipes.items()):
+        c = connection(plan, pipe_id)
+        if (c.from_part, c.from_port) == (tank_id, "overflow") and pipe.size_m is not None:
+            return pipe_id, pipe
+    return None
+
+
 def _groups() -> Iterator[tuple[str, type[Block]]]:
     for name, info in Plan.model_fields.items():
         model = tables().get(info.alias or name)

@@ -27,6 +27,7 @@ EventKind = Literal[
     "tank dry",
     "filter starved",
     "float shut",
+    "brim over",
     "overflow",
     "gutter over",
 ]
@@ -37,6 +38,7 @@ WORDS: dict[str, str] = {
     "tank dry": "was down to its outlet",
     "filter starved": "had no water over its weir",
     "float shut": "passed nothing: its float valve stood shut with water at hand",
+    "brim over": "ran over its brim: its overflow could not carry what came",
     "overflow": "overflowed",
     "gutter over": "ran over its gutter",
 }
@@ -246,6 +248,8 @@ class _Steps:
             flow_m3 = self.flow_m3[:, j]
             if is_spill(self.plan, arc, filtered):
                 yield from self._spills("overflow", arc, flow_m3)
+            elif arc.kind == "rim":
+                yield from self._spills("brim over", arc, flow_m3)
             elif arc.kind == "gutter":
                 yield from self._spills("gutter over", arc, flow_m3)
             elif arc.kind == "sand":

@@ -13,7 +13,14 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from roofspring.errors import Finding, PlanError, Problem, UnitError
-from roofspring.network.edits import connection, revised, with_part, with_pipe, without_pipe
+from roofspring.network.edits import (
+    connection,
+    overflow_pipe,
+    revised,
+    with_part,
+    with_pipe,
+    without_pipe,
+)
 from roofspring.network.laws import gutter_limit_m3_per_s
 from roofspring.plan.model import Filter, Pipe, Plan, Tank, Tap
 from roofspring.plan.pieces import Gutter, Valve
@@ -292,12 +299,12 @@ def _leak(plan: Plan, part_id: str, flow_m3_per_s: float) -> Plan:
 
 def _overflow_blocked(plan: Plan, part_id: str, share_frac: float) -> Plan:
     _tank(plan, part_id)
-    for pipe_id, pipe in sorted(plan.pipes.items()):
-        c = connection(plan, pipe_id)
-        if (c.from_part, c.from_port) == (part_id, "overflow") and pipe.size_m is not None:
-            open_m = max(LEAST_PIPE_M, pipe.size_m * math.sqrt(1.0 - share_frac))
-            return with_pipe(plan, pipe_id, revised(pipe, {"size_m": open_m}))
-    raise Refused("no pipe of a known size leads its overflow away")
+    found = overflow_pipe(plan, part_id)
+    if found is None or found[1].size_m is None:
+        raise Refused("no pipe of a known size leads its overflow away")
+    pipe_id, pipe = found
+    open_m = max(LEAST_PIPE_M, found[1].size_m * math.sqrt(1.0 - share_frac))
+    return with_pipe(plan, pipe_id, revised(pipe, {"size_m": open_m}))
 
 
 def _blinded(plan: Plan, part_id: str, share_frac: float) -> Plan:

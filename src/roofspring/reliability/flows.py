@@ -35,7 +35,8 @@ def first_spill_m3_by_day(plan: Plan, result: RunResult) -> FloatArray:
         for arc, catches in zip(result.arcs, catching(plan, result.arcs), strict=True)
         if catches
     }
-    return _sum(result, [arc.kind == "overflow" and arc.from_part in first for arc in result.arcs])
+    picked = [arc.kind in ("overflow", "rim") and arc.from_part in first for arc in result.arcs]
+    return _sum(result, picked)
 
 
 def catching(plan: Plan, arcs: Sequence[Arc]) -> list[bool]:
@@ -61,12 +62,12 @@ def catching(plan: Plan, arcs: Sequence[Arc]) -> list[bool]:
 
 
 def gone_m3_by_day(plan: Plan, result: RunResult) -> FloatArray:
-    """Water that left a tank or filter over its overflow for a swale or the ground [m3]."""
+    """Water that left a tank or filter over its overflow or brim for good, each day [m3]."""
     parts = dict(plan.parts())
     return _sum(
         result,
         [
-            arc.kind == "overflow"
+            arc.kind in ("overflow", "rim")
             and (arc.to_part == GROUND or isinstance(parts.get(arc.to_part), Swale))
             for arc in result.arcs
         ],

@@ -150,11 +150,10 @@ def _uses(plan: Plan, result: RunResult, short: BoolArray) -> tuple[UseAnswer, .
 
 
 def _stores(plan: Plan, result: RunResult, assembled: Assembled) -> tuple[StoreAnswer, ...]:
-    spills = {
-        arc.from_part: result.flow_m3[:, j]
-        for j, arc in enumerate(result.arcs)
-        if arc.kind == "overflow"
-    }
+    spills: dict[str, npt.NDArray[np.float64]] = {}
+    for j, arc in enumerate(result.arcs):
+        if arc.kind in ("overflow", "rim"):
+            spills[arc.from_part] = spills.get(arc.from_part, 0.0) + result.flow_m3[:, j]
     daily_want = dict(zip(result.use_ids, result.wanted_m3.mean(axis=0), strict=True))
     answers = []
     for i, store_id in enumerate(result.store_ids):

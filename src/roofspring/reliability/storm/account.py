@@ -16,7 +16,7 @@ FloatArray = npt.NDArray[np.float64]
 
 NOTHING_M3 = 1e-12
 
-GONE_OVER = "left over the overflow"
+GONE_OVER, GONE_BRIM = "left over the overflow", "ran over the brim"
 WORDS: dict[str, str] = {
     "wetting": "wetted the roof and dried off",
     "splash": "splashed, blew or leaked away",
@@ -27,7 +27,7 @@ WORDS: dict[str, str] = {
     "pass": "ran out where no pipe leads on",
     "sand": "ran out where no pipe leads on",
     "feed": "ran off by a pipe",
-    "rim": "ran over the brim",
+    "rim": GONE_BRIM,
     "leak": "leaked away",
     "evaporation": "evaporated",
     "waste": "let away while the filter ripened",

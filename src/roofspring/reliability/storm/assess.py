@@ -7,17 +7,21 @@ from collections.abc import Iterator, Sequence
 
 from roofspring import __version__
 from roofspring.errors import Finding, ranked
-from roofspring.network.assemble import Assembled, assemble
+from roofspring.network.assemble import assemble
 from roofspring.network.events import window_events
 from roofspring.network.faults import Broken, fault_finding
 from roofspring.network.result import Provenance
 from roofspring.network.simulate import State
 from roofspring.plan.model import Plan
 from roofspring.reliability.flows import catching
-from roofspring.reliability.storm.account import GONE_OVER, kept_m3
+from roofspring.reliability.storm.account import GONE_BRIM, GONE_OVER, kept_m3
 from roofspring.reliability.storm.answer import StormAnswer
 from roofspring.reliability.storm.begin import filled
-from roofspring.reliability.storm.findings import gutter_findings, limit_findings
+from roofspring.reliability.storm.findings import (
+    gutter_findings,
+    limit_findings,
+    overflow_findings,
+)
 from roofspring.reliability.storm.run import StormRun, run_storm
 from roofspring.reliability.storm.series import make_series
 from roofspring.reliability.storm.spills import (
@@ -98,23 +102,19 @@ def assess_storm(
         peak_level_m=peaks_m(plan, run.wet),
         minutes=round(len(weather.rain_m) * weather.step_s / 60.0),
         residual_m3=run.wet.residual_m3,
-        findings=ranked(
-            dict.fromkeys((*weather.findings, *_findings(plan, assembled, over, faults)))
-        ),
+        findings=ranked(dict.fromkeys((*weather.findings, *_findings(run, over, faults)))),
         provenance=Provenance(__version__, plan_hash, rain_hash, time.perf_counter() - began),
         series=make_series(plan, run.wet, weather),
     )
 
 
 def _findings(
-    plan: Plan,
-    assembled: Assembled,
-    over: tuple[tuple[str, Went], ...],
-    faults: Sequence[Broken],
+    run: StormRun, over: tuple[tuple[str, Went], ...], faults: Sequence[Broken]
 ) -> Iterator[Finding]:
-    yield from assembled.findings
+    yield from run.assembled.findings
     yield from gutter_findings(over)
-    yield from limit_findings(plan)
+    yield from overflow_findings(run.plan, run.wet)
+    yield from limit_findings(run.plan)
     for broken in faults:
         yield fault_finding(broken)
 
@@ -130,8 +130,10 @@ def _caught(run: StormRun) -> float:
 
 def _sentence(run: StormRun, over: tuple[tuple[str, Went], ...], weather: Weather) -> str:
     volume = volume_words(run.plan)
-    gone = [row for row in run.rows if row.how == GONE_OVER and row.m3 >= LEAST_TOLD_M3]
-    left = f"{volume(sum(row.m3 for row in gone))} left over an overflow for good"
+    ways = (GONE_OVER, GONE_BRIM)
+    gone = [row for row in run.rows if row.how in ways and row.m3 >= LEAST_TOLD_M3]
+    edge = " or a brim" if any(row.how == GONE_BRIM for row in gone) else ""
+    left = f"{volume(sum(row.m3 for row in gone))} left over an overflow{edge} for good"
     if gone:
         left += f", most of it from {dict(run.plan.parts())[gone[0].where].label or gone[0].where}"
     else:

@@ -9,7 +9,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
-from roofspring.network.edits import connection, new_id, revised, with_part, with_pipe
+from roofspring.network.edits import (
+    connection,
+    new_id,
+    overflow_pipe,
+    revised,
+    with_part,
+    with_pipe,
+)
 from roofspring.plan.model import Filter, Pipe, Plan, Tank
 from roofspring.plan.pieces import Gutter
 from roofspring.units import show, written
@@ -209,6 +216,19 @@ def _clean_strainer(plan: Plan) -> Iterator[Way]:
             )
 
 
+def _larger_overflow(plan: Plan) -> Iterator[Way]:
+    for tank_id in sorted(plan.tanks):
+        found = overflow_pipe(plan, tank_id)
+        if found is None or found[1].size_m is None:
+            continue
+        pipe_id, pipe = found
+        size_m = next_size_m(found[1].size_m, DOWNPIPE_SIZES_M)
+        if size_m is not None:
+            larger = with_pipe(plan, pipe_id, revised(pipe, {"size_m": size_m}))
+            words = f"an overflow pipe of {_size(plan, size_m)} on {_name(plan, tank_id)}"
+            yield Way(f"pipe.{pipe_id}", words, larger)
+
+
 CHANGES: Mapping[str, Change] = {
     change.name: change
     for change in (
@@ -220,6 +240,7 @@ CHANGES: Mapping[str, Change] = {
         Change("one more tank", "one more tank of the same kind beside it", _one_more_tank),
         Change("one more filter", "one more filter of the same kind beside it", _one_more_filter),
         Change("larger feed", "the next size of feed pipe, with a valve to fit", _larger_feed),
+        Change("larger overflow", "the next size of overflow pipe", _larger_overflow),
         Change("clean strainer", "the strainer of a feed pipe washed", _clean_strainer),
     )
 }

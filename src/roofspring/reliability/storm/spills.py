@@ -24,6 +24,7 @@ _LOST = {
     "splash": "splashed, blew or leaked away",
     "reject": "thrown off by the screen with the leaves",
     "weep": "held by the first flush and wept away",
+    "leak": "leaked away",
 }
 
 
@@ -43,13 +44,14 @@ def spilled(plan: Plan, window: WindowResult) -> tuple[Went, ...]:
     moved = window.flow_m3.sum(axis=0)
     filtered = after_filters(window.arcs)
     for j, arc in enumerate(window.arcs):
-        if not is_spill(plan, arc, filtered) or moved[j] < LEAST_TOLD_M3:
+        over_brim = arc.kind == "rim"
+        if not (over_brim or is_spill(plan, arc, filtered)) or moved[j] < LEAST_TOLD_M3:
             continue
         into = [i for i, a in enumerate(window.arcs) if a.to_part == arc.from_part]
         out = [
             i
             for i, a in enumerate(window.arcs)
-            if a.from_part == arc.from_part and a.kind != "overflow"
+            if a.from_part == arc.from_part and a.kind not in ("overflow", "rim")
         ]
         peak = int(np.argmax(window.flow_m3[:, j]))
         came = float(window.flow_m3[peak, into].sum()) / window.step_s
@@ -61,8 +63,8 @@ def spilled(plan: Plan, window: WindowResult) -> tuple[Went, ...]:
             Went(
                 part.label or arc.from_part,
                 float(moved[j]),
-                f"full; at worst {flow(came)} came in and {flow(went)} went on; "
-                f"it spilled to {to} for {minutes:.0f} minutes",
+                f"{'over its brim' if over_brim else 'full'}; at worst {flow(came)} came in and "
+                f"{flow(went)} went on; it spilled to {to} for {minutes:.0f} minutes",
             )
         )
     return tuple(sorted(rows, key=lambda w: (-w.m3, w.where)))

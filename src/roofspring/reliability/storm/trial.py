@@ -165,13 +165,13 @@ def _bypasses(run: StormRun) -> list[tuple[Arc, float]]:
 
 
 def _to_ground(run: StormRun) -> dict[str, float]:
-    """What each part lost for good over its overflow [m3]."""
+    """What each part lost for good over its overflow and its brim [m3]."""
     ground = (GROUND, *run.plan.swales)
-    return {
-        arc.from_part: float(m3)
-        for arc, m3 in zip(run.wet.arcs, _more(run), strict=True)
-        if arc.kind == "overflow" and arc.to_part in ground
-    }
+    spills: dict[str, float] = {}
+    for arc, m3 in zip(run.wet.arcs, _more(run), strict=True):
+        if arc.kind in ("overflow", "rim") and arc.to_part in ground:
+            spills[arc.from_part] = spills.get(arc.from_part, 0.0) + float(m3)
+    return spills
 
 
 def room_wanted(base: StormRun) -> tuple[float, str]:

@@ -45,8 +45,8 @@ def worst_window(plan: Plan, result: RunResult, *, hours: float) -> np.datetime6
                 next="ask for fewer hours",
             )
         )
-    gutters = [arc.kind == "gutter" for arc in result.arcs]
-    lost = gone_m3_by_day(plan, result) + result.flow_m3[:, gutters].sum(axis=1)
+    edges = [arc.kind in ("gutter", "rim") for arc in result.arcs]
+    lost = gone_m3_by_day(plan, result) + result.flow_m3[:, edges].sum(axis=1)
     gone = np.concatenate(([0.0], np.cumsum(lost)))
     sums = gone[days:] - gone[:-days]
     worst = int(np.argmax(np.round(sums, 9)))
