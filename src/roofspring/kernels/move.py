@@ -213,19 +213,8 @@ def feed_from_tank(net: Net, node: int, water_m3: float, state: State, work: Wor
         moved_m3[arc] = 0.0
     for top in range(first, last):
         slice_m3 = water_m3 - net.feed_dead_m3[top]
-        if slice_m3 <= 0.0:
-            continue
-        asked_m3 = 0.0
-        for feed in range(top, last):
-            asked_m3 += limit_m3[net.feed_arc[feed]] - moved_m3[net.feed_arc[feed]]
-        if asked_m3 <= 0.0:
-            break
-        share = min(1.0, slice_m3 / asked_m3)
-        for feed in range(top, last):
-            arc = net.feed_arc[feed]
-            more_m3 = (limit_m3[arc] - moved_m3[arc]) * share
-            moved_m3[arc] += more_m3
-            water_m3 -= more_m3
+        if slice_m3 > 0.0:
+            water_m3 -= share_slice_m3(net, top, last, slice_m3, work)
     for feed in range(first, last):
         valve = net.feed_valve[feed]
         if valve >= 0:
@@ -234,6 +223,40 @@ def feed_from_tank(net: Net, node: int, water_m3: float, state: State, work: Wor
     if water_m3 < 0.0:  # rounding; written so that what is not a number stays one
         water_m3 = 0.0
     return water_m3
+
+
+@kernel
+def share_slice_m3(net: Net, first: int, last: int, slice_m3: float, work: Work) -> float:
+    """Share a volume among feeds by what their pipes pass, none more than its limit.
+
+    What a limited one leaves goes to the others. Returns what was given away.
+    """
+    given_m3 = 0.0
+    for _ in range(last - first):
+        total_flow = 0.0
+        for feed in range(first, last):
+            arc = net.feed_arc[feed]
+            if work.moved_m3[arc] < work.limit_m3[arc]:
+                total_flow += work.flow_m3_per_s[arc]
+        left_m3 = slice_m3 - given_m3
+        if total_flow <= 0.0 or left_m3 <= 0.0:
+            break
+        is_limited = False
+        for feed in range(first, last):
+            arc = net.feed_arc[feed]
+            more_m3 = work.limit_m3[arc] - work.moved_m3[arc]
+            if more_m3 > 0.0:
+                share_m3 = left_m3 * (work.flow_m3_per_s[arc] / total_flow)
+                if more_m3 <= share_m3:
+                    is_limited = True
+                    work.moved_m3[arc] = work.limit_m3[arc]
+                else:
+                    more_m3 = share_m3
+                    work.moved_m3[arc] += share_m3
+                given_m3 += more_m3
+        if not is_limited:
+            break
+    return given_m3
 
 
 @kernel
