@@ -375,6 +375,28 @@ def test_a_stretch_is_the_run_seen_closely(within: str) -> None:
     assert answer.events[0].begins.startswith("2001-01-05T")
 
 
+@pytest.mark.parametrize("air_degc", [2.0, 18.0])
+def test_a_stretch_has_the_water_of_its_days(air_degc: float) -> None:
+    plan = plan_of(
+        '[run]\nwet-step = "5 min"\ndry-step = "5 min"',
+        PLAIN_ROOF,
+        '[filter.f]\narea = "1 m2"\nweir = "1.05 m"\noverflow = "1.55 m"',
+        tank("clean", volume_m3=90.0),
+        pipe("p", "r", "f"),
+        pipe("q", "f", "clean"),
+    )
+    warmth = np.full(3, air_degc)
+    record = replace(record_of([0.0, 40.0, 0.0]), tmin_degc=warmth, tmax_degc=warmth)
+    run = simulate(plan, record)
+    day = record.days[1]
+    weather = record_weather(plan, record, start=day, hours=24.0)
+    assert weather.water_degc == air_degc
+    state = on_day(plan, record, assemble(plan), day)
+    answer = assess_storm(plan, weather, state=state, changes=False)
+    through = run.flow_m3[1, [a.kind == "sand" for a in run.arcs]].sum()
+    assert answer.filtered_m3 == pytest.approx(through, rel=1e-6)
+
+
 def test_a_stretch_of_an_hourly_record() -> None:
     hours_mm = np.zeros(72)
     hours_mm[30] = 24.0  # 06:00 to 07:00 on the second day

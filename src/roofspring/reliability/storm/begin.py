@@ -12,6 +12,11 @@ from roofspring.network.simulate import State, simulate, start_state
 from roofspring.plan.model import Plan, Tank
 from roofspring.rain import RainRecord
 
+BY_FEED = ("foul_frac",)
+"""What the state holds for each feed pipe; all else is held for each part, but for `BY_RUN`."""
+BY_RUN = ("step_s",)
+"""What belongs to the run and not to the plan."""
+
 
 def filled(assembled: Assembled, full_frac: float | None) -> State:
     """The plan's own start, or every tank full to one share of what it holds."""
@@ -44,15 +49,33 @@ def carried(state: State, *, to: Assembled, of: Assembled) -> State:
 
     A part that holds less there is full; the rest of its water is left out.
     """
-    rows = {part_id: i for i, part_id in enumerate(of.topology.nodes)}
-    new = {part_id: i for i, part_id in enumerate(to.topology.nodes)}
     made = start_state(to)
-    both = [part_id for part_id in new if part_id in rows]
-    there, here = [new[p] for p in both], [rows[p] for p in both]
-    for ours, theirs in zip(made, state, strict=True):
-        if len(theirs) == len(rows):
+    rows, new = _nodes(of), _nodes(to)
+    here, there = _shared(rows, new)
+    pipes_here, pipes_there = _shared(_feeds(of), _feeds(to))
+    for name, ours, theirs in zip(State._fields, made, state, strict=True):
+        if name in BY_FEED:
+            ours[pipes_there] = theirs[pipes_here]
+        elif name not in BY_RUN:
             ours[there] = theirs[here]
     made.content_m3[[i for part_id, i in new.items() if part_id not in rows]] = 0.0
     brims_m3 = np.where(to.net.kind == TANK, to.net.brim_m3, to.net.capacity_m3)
     np.minimum(made.content_m3, brims_m3, out=made.content_m3)
     return made
+
+
+def _nodes(assembled: Assembled) -> dict[str, int]:
+    return {part_id: i for i, part_id in enumerate(assembled.topology.nodes)}
+
+
+def _feeds(assembled: Assembled) -> dict[str, int]:
+    """Rows of feeds by their pipe."""
+    arcs = assembled.topology.arcs
+    by_pipe = {arcs[arc].pipe_id: i for i, arc in enumerate(assembled.net.feed_arc)}
+    return {pipe_id: i for pipe_id, i in by_pipe.items() if pipe_id}
+
+
+def _shared(here: dict[str, int], there: dict[str, int]) -> tuple[list[int], list[int]]:
+    """Rows of what both have, in the one and in the other."""
+    both = [name for name in there if name in here]
+    return [here[name] for name in both], [there[name] for name in both]

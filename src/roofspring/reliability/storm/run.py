@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from roofspring.network.assemble import Assembled
+from roofspring.network.edits import revised
 from roofspring.network.simulate import State
 from roofspring.network.window import WindowResult, simulate_window
 from roofspring.plan.model import Plan
@@ -54,9 +55,13 @@ def run_storm(plan: Plan, assembled: Assembled, weather: Weather, state: State) 
     PlanError, SolveError
         As `roofspring.network.window.simulate_window`.
     """
+    felt = plan
+    if weather.water_degc is not None:
+        block = revised(plan.run, {"water_temperature_degc": weather.water_degc})
+        felt = plan.model_copy(update={"run": block})
     wet, dry = (
         simulate_window(
-            plan,
+            felt,
             sky.rain_m,
             step_s=sky.step_s,
             month=sky.month,

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from roofspring.errors import Finding, Problem, RangeError
-from roofspring.network.forcing import CASCADE, CASCADE_SEED
+from roofspring.network.forcing import CASCADE, CASCADE_SEED, water_degc
 from roofspring.plan.model import Plan
 from roofspring.rain import RainRecord, disaggregate
 from roofspring.rain.cloudburst import HYETOGRAPHS, DesignRain
@@ -47,6 +47,8 @@ class Weather:
         The order in which it falls.
     source : str
         Where the depth comes from.
+    water_degc : float or None
+        Temperature of the water in the filters; None for the plan's own.
     findings : tuple of Finding
     """
 
@@ -58,6 +60,7 @@ class Weather:
     duration_s: float
     pattern: str
     source: str
+    water_degc: float | None = None
     findings: tuple[Finding, ...] = ()
 
     @property
@@ -182,6 +185,7 @@ def record_weather(
         duration_s=count * step_s,
         pattern=method if record.steps_per_day_count == 1 else RECORDS_OWN,
         source=f"rain of the record from {day}",
+        water_degc=float(water_degc(plan, record)[first : first + days].mean()),
     )
 
 
