@@ -23,6 +23,7 @@ GROWING = {
     "src/roofspring/rain/readers/_tips.py:Tips": "tips are gathered while a file is read",
     "src/roofspring/rain/readers/plain_csv.py": "rows are gathered while a file is read",
     "src/roofspring/rain/readers/_build.py": "rows are gathered while a file is read",
+    "src/roofspring/rain/readers/_readings.py": "rows are gathered while a file is read",
     "src/roofspring/rain/readers/_ghcn.py": "rows are gathered while a file is read",
 }
 

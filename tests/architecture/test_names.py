@@ -58,6 +58,7 @@ DIMENSIONLESS = {
     "theta": "the switch between the two spillage rules, 0 to 1",
     "uniformity": "d60 over d10",
     "WallEffect.ratio": "width of a box over grain size",
+    "cold_base": "the base of a power of temperature",
     "colour": "in the units of the colour scale, as read",
     "decay_base": "the base of a power of temperature",
     "drag_factor": "a multiplier",

@@ -10,6 +10,7 @@ import json
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from functools import partial
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
@@ -19,7 +20,9 @@ import numpy as np
 import pytest
 
 from cli.conftest import Ended, Run, put
-from roofspring.rain import Kept, load
+from rain.files import put as put_record
+from rain.files import sheet
+from roofspring.rain import Kept, load, write_csv
 from roofspring.rain.download import fetch_list, fetch_station
 from roofspring.rain.futures.models import MODELS
 
@@ -111,6 +114,8 @@ class TestRead:
             (["--fill", "none"], "REC-017", "same-season"),
             (["--sheet", "gauge"], "REC-038", "xlsx"),
             (["--tip", "0.2 mm"], "REC-037", ""),
+            (["--tip-step", "5 min"], "REC-038", "tip_mm"),
+            (["--tip-step", "5 furlong"], "UNI-001", "24 h"),
             (["--station", "porch"], "REC-015", ""),
         ],
         ids=lambda value: " ".join(value) if isinstance(value, list) else "",
@@ -188,7 +193,108 @@ class TestInspect:
         assert problem["code"] == "REC-006"
 
 
+def plan_with_rain(folder: Path, rain: str, *, shown: str = "us") -> Path:
+    """A plan with no more than a record and a neighbour that has half of its rain."""
+    folder.mkdir()
+    (folder / "plan.toml").write_text(
+        f'format = 1\nname = "hut"\nshow = "{shown}"\n[rain]\nfile = "rain.csv"\n{rain}'
+        '[neighbour.village]\nfile = "village.csv"\ndistance = "6 km"\n',
+        "utf-8",
+    )
+    record = load(SEATTLE)
+    depth = record.depth_m.copy()
+    depth[:60] = 0.0  # in the wet season
+    write_csv(replace(record, depth_m=depth), folder / "rain.csv")
+    write_csv(replace(record, depth_m=0.5 * record.depth_m), folder / "village.csv")
+    return folder
+
+
+class TestPlans:
+    @pytest.mark.parametrize("whole", [True, False])
+    def test_a_plan_brings_its_neighbours_its_units_and_its_table(
+        self, run: Run, tmp_path: Path, whole: bool
+    ) -> None:
+        folder = plan_with_rain(tmp_path / "hut", 'table = "table.csv"\n')
+        (folder / "table.csv").write_bytes((FORMATS / "frequency_inches_ari.csv").read_bytes())
+        plan = folder if whole else folder / "plan.toml"
+        ended = run("rain", "inspect", plan, "--out", tmp_path / "page")
+        assert ended.code == 0, ended.err
+        assert "REC-123" in ended.out and " in a year, on " in ended.out and " mm" not in ended.out
+        page = (tmp_path / "page" / "rain.html").read_text("utf-8")
+        assert "REC-123" in page and "village, 3.7 miles" in page
+        assert "Table of heavy rain" in page
+        answer = one_object(run("rain", "inspect", plan, "--json"))
+        assert set(answer) == {"words", "summary", "filled_frac", "findings", "files"}
+        alone = one_object(run("rain", "inspect", folder / "rain.csv", "--json"))
+        assert "REC-123" not in {f["code"] for f in alone["findings"]}
+        assert alone["summary"] == answer["summary"]
+
+    def test_units_may_be_told(self, run: Run, tmp_path: Path) -> None:
+        folder = plan_with_rain(tmp_path / "hut", "")
+        assert " mm a year" in run("rain", "inspect", folder, "--units", "metric").out
+        assert " in a year" in run("rain", "inspect", SEATTLE, "--units", "us").out
+        made = run("rain", "make", folder, "--out", tmp_path / "x.csv", "--years", "1")
+        assert "wet days from 0.00984 in" in " ".join(made.out.split())
+
+    def test_nothing_else_is_told_of_a_plan(self, run: Run, tmp_path: Path) -> None:
+        folder = plan_with_rain(tmp_path / "hut", "")
+        told = ("--unit", "mm", "--stamp", "end", "--tip", "0.2 mm", "--tip-step", "1 h")
+        for command in ("inspect", "read", "make"):
+            (problem,) = refused(run, "rain", command, folder, "--out", tmp_path / "x", *told)
+            assert problem["code"] == "REC-038"
+            assert problem["where"] == "unit, stamp, tip, tip_step_s"
+        assert [p.name for p in tmp_path.iterdir()] == ["hut"]
+
+    def test_reading_a_plan_fills_from_its_neighbours(self, run: Run, tmp_path: Path) -> None:
+        folder = plan_with_rain(tmp_path / "hut", 'fill = "same-season"\n')
+        lines = (folder / "rain.csv").read_text("utf-8").splitlines(keepends=True)
+        holes = [s for s in lines if not s.startswith("2013-11")]
+        (folder / "rain.csv").write_text("".join(holes), "utf-8")
+        answers = {}
+        for fill in ("", "normal-ratio"):
+            words = ("--fill", fill) if fill else ()
+            out = tmp_path / f"{fill or 'as-told'}.csv"
+            answers[fill] = one_object(run("rain", "read", folder, "--out", out, *words, "--json"))
+        assert "same-season: 30 of" in answers[""]["words"]
+        assert "normal-ratio: 30 of" in answers["normal-ratio"]["words"]
+        filled = load(tmp_path / "normal-ratio.csv")
+        np.testing.assert_allclose(filled.depth_m[60:], load(SEATTLE).depth_m[60:], rtol=0.2)
+
+    def test_problems_of_the_plan_and_of_a_neighbour(self, run: Run, tmp_path: Path) -> None:
+        folder = plan_with_rain(tmp_path / "hut", "")
+        (folder / "village.csv").write_text("date,rain\n2012-01-01,1\n", "utf-8")
+        (problem,) = refused(run, "rain", "inspect", folder)
+        assert problem["code"] == "REC-006" and problem["file"].endswith("village.csv")
+        (problem,) = refused(run, "rain", "inspect", tmp_path / "no-such-plan.toml")
+        assert problem["code"].startswith("PLN-")
+
+
 class TestMake:
+    def test_takes_what_read_takes(self, run: Run, tmp_path: Path) -> None:
+        """Two years of half-hourly tips, and of a sheet, give what the same record as CSV gives."""
+        record = load(SEATTLE)
+        mm = np.round(record.depth_m * 1e3, 1)
+        rows = list(zip(record.days.astype(str).tolist(), mm.tolist(), strict=True))
+        sheet(tmp_path / "a.xlsx", [("date", "rain (mm)"), *rows], name="gauge")
+        late = [(f"{np.datetime64(d) + 1} 00:00", v) for d, v in rows]
+        put_record(
+            tmp_path, "time,rain_mm\n" + "".join(f"{t},{v}\n" for t, v in late), name="b.csv"
+        )
+        tips = [f"{d} {k // 60:02d}:{k % 60:02d}:00\n" for d, v in rows for k in range(round(v))]
+        put_record(tmp_path, "time\n" + "".join(tips), name="c.csv")
+        texts = []
+        for name, told in (
+            ("a.xlsx", ("--sheet", "gauge")),
+            ("b.csv", ("--stamp", "end")),
+            ("c.csv", ("--tip", "1 mm", "--tip-step", "24 h")),
+        ):
+            out = tmp_path / f"made-{name}.csv"
+            words = ("--years", "2", "--model", "whole-years", "--out", out, "--json")
+            one_object(run("rain", "make", tmp_path / name, *told, *words))
+            texts.append(load(out).depth_m)
+        np.testing.assert_array_equal(texts[0], texts[1])
+        assert texts[2].sum() == pytest.approx(texts[0].sum(), rel=0.1)  # tips are whole mm
+
     def test_invents_years_and_says_where_they_differ(self, run: Run, tmp_path: Path) -> None:
         out = tmp_path / "made.csv"
         answer = one_object(run("rain", "make", SEATTLE, "--out", out, "--years", "3", "--json"))
@@ -341,6 +447,8 @@ class TestNetwork:
         rows = [line.split() for line in ended.out.splitlines() if line.startswith("USC")]
         # A tenth of a degree of latitude is 11.1 km, a degree 111 km.
         assert [(row[0], row[3]) for row in rows] == [(STATION, "11"), ("USC00999902", "111")]
+        ended = run("rain", "near", *place, "--units", "us")
+        assert " 6.9 miles" in ended.out and " 69 miles" in ended.out and " km" not in ended.out
         answer = one_object(run("rain", "near", *place, "--count", "1", "--json"))
         (station,) = answer["stations"]
         assert station["identifier"] == STATION and station["first_year"] == 1990

@@ -71,7 +71,7 @@ def test_compiled_and_plain_runs_are_bit_equal() -> None:
     # Kernels call each other, so only a process of its own runs them all as plain Python.
     plain = subprocess.run(
         [sys.executable, "-W", "error", "-c", PRINT],
-        env={**os.environ, "NUMBA_DISABLE_JIT": "1", "PYTHONPATH": str(TESTS)},
+        env={**os.environ, "NUMBA_DISABLE_JIT": "1", "PYTHONPATH": os.pathsep.join(sys.path)},
         capture_output=True,
         text=True,
         timeout=120,

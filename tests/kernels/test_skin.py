@@ -22,6 +22,7 @@ from roofspring.kernels.skin import (
     WET,
     cleaned,
     ripeness_after,
+    running_share,
     season_factor,
     skin_after_s,
     warmth_factor,
@@ -60,6 +61,7 @@ def fingerprint() -> str:
                     u[5], 1.066, 2e5 * u[6], u[7], 2 * u[7], 1.08,
                 )
             )  # fmt: skip
+        out.append(running_share(u[0], 1e5 * u[1], 1e-5 * u[2], u[3]))
         out.extend(cleaned(u[0], u[1], u[2], u[3], u[4], u[5]))
     return hashlib.sha256(struct.pack(f"{len(out)}d", *out)).hexdigest()
 
@@ -245,6 +247,16 @@ def test_a_step_cut_in_two_ripens_the_same(
         assert whole[0] >= ripe
     else:
         assert whole[0] <= ripe
+
+
+def test_what_counts_as_running() -> None:
+    trickle = 0.1 / DAY_S  # 0.1 m a day
+    assert running_share(2.4, DAY_S, trickle, 0.05) == 1.0
+    assert running_share(0.05, DAY_S, trickle, 0.05) == pytest.approx(0.5)
+    assert running_share(0.02, 0.4 * DAY_S, trickle, 0.05) == pytest.approx(0.5)
+    assert running_share(0.004, DAY_S, trickle, 0.05) == 0.0  # the last of a draining box
+    assert running_share(0.0, DAY_S, trickle, 0.0) == 0.0
+    assert running_share(0.0, 0.0, trickle, 0.0) == 0.0
 
 
 def test_a_season_may_span_new_year() -> None:

@@ -22,6 +22,7 @@ wet-step = "24 h"
 dry-step = "24 h"
 water-temperature = "20 degC"
 [rain]
+snow = "as-rain"
 within-day = "even"
 """
 

@@ -158,7 +158,7 @@ def new_york() -> RainRecord:
 @pytest.mark.parametrize("screened", [False, True], ids=["bare", "screen and first flush"])
 def test_hours(screened: bool) -> None:
     record = new_york()
-    steps = '[run]\nwet-step = "1 h"\ndry-step = "1 h"\n'
+    steps = '[rain]\nsnow = "as-rain"\n[run]\nwet-step = "1 h"\ndry-step = "1 h"\n'
     parts = WITH_SCREEN if screened else NO_SCREEN
     result = simulate(plan_of(steps, parts, use("u", "t", "240 L/day")), record)
     assert result.steps_count >= 24 * record.days_count

@@ -114,6 +114,12 @@ SLIPS = [
         f"[normals]\n{NORMALS}\nhigh = {['9 degC'] * 12}\n",
         "[normals]",
     ),
+    (
+        "PLN-049",
+        "[run]\n",
+        '[neighbour.same]\nfile = "./rain.csv"\ndistance = "6 km"\n\n[run]\n',
+        "./rain.csv",
+    ),
 ]
 
 

@@ -14,7 +14,7 @@ import pytest
 from plan.texts import BARE, GOOD, load, problems
 from rain.files import DATA, sheet
 from roofspring import workflows
-from roofspring.errors import Problem, RangeError, RecordError
+from roofspring.errors import Problem, RangeError, RecordError, RoofspringError
 from roofspring.plan.explain import all_fields, explain
 from roofspring.plan.fields import fields_of
 from roofspring.plan.model import RainForm, RainUnit
@@ -26,6 +26,9 @@ from roofspring.workflows.opening import open_with_rain
 SEATTLE = load_rain(DATA / "seattle_daily_2012_2015.csv")
 RAIN = '[rain]\nfile = "rain.csv"\n'
 NEAR = '[neighbour.porch]\nfile = "porch.csv"\ndistance = "6 km"\n'
+NEIGHBOUR_KEYS = (
+    "file", "distance", "form", "unit", "station", "stamp", "tip", "tip-step", "sheet",
+)  # fmt: skip
 TWELVE = json.dumps(["80 mm"] * 12)
 NORMALS = f"[normals]\nrain = {TWELVE}\nwet-days = {[10] * 12}\n"
 HOUSE = """
@@ -154,6 +157,15 @@ class TestRules:
         (problem,) = problems(BARE + NORMALS + f"{key} = {json.dumps(['9 degC'] * 12)}\n")
         assert problem.code == "PLN-048"
 
+    def test_a_gauge_is_not_its_own_neighbour(self) -> None:
+        """Another station of the same file is another gauge."""
+        same = NEAR.replace("porch.csv", "sub/../rain.csv")
+        (problem,) = problems(BARE + RAIN + same)
+        assert (problem.code, problem.where) == ("PLN-049", "neighbour.porch.file")
+        assert problems(BARE + RAIN + 'station = "A"\n' + same + 'station = "B"\n') == ()
+        (problem,) = problems(BARE + RAIN + 'station = "A"\n' + same + 'station = "A"\n')
+        assert problem.code == "PLN-049"
+
     def test_all_of_them_at_once(self) -> None:
         text = (
             BARE + RAIN + 'fill = "normal-ratio"\nform = "cvs"\n'
@@ -223,6 +235,9 @@ class TestTold:
         assert (told.origin, told.as_written) == ("given", '"6 km"')
         assert self.TEXT.split("\n")[(told.line or 0) - 1] == 'distance = "6 km"'
         assert explain(loaded, "neighbour.raw.unit").origin == "derived"
+        for key in ("stamp", "tip", "tip-step", "sheet"):
+            told, own = explain(loaded, f"neighbour.raw.{key}"), explain(loaded, f"rain.{key}")
+            assert (told.about, told.allowed, told.text) == (own.about, own.allowed, own.text)
         assert explain(loaded, "tank.raw.overflow").text == "4.4 m"
         assert explain(loaded, "rain.tip-step").text == "5 min"
         assert explain(loaded, "rain.within-day").source == "HAAN_1994"
@@ -234,9 +249,7 @@ class TestTold:
 
     def test_every_value_is_listed(self) -> None:
         where = {t.where for t in all_fields(load(self.TEXT))}
-        assert {f"neighbour.raw.{k}" for k in ("file", "distance", "form", "unit", "station")} <= (
-            where
-        )
+        assert {f"neighbour.raw.{k}" for k in NEIGHBOUR_KEYS} <= where
         assert not any(w.startswith("normals") for w in where)
         listed = {t.where for t in all_fields(load(BARE + NORMALS))}
         keys = ("rain", "wet-days", "wet-day", "high", "low", "years", "seed")
@@ -247,7 +260,7 @@ class TestTold:
         sections = dict(re.findall(r"^## `\[(.+?)\]`\n((?:(?!^## ).*\n?)*)", page, re.MULTILINE))
         for table, keys in (
             ("rain", ("file", "form", "unit", "station", "stamp", "tip", "tip-step", "sheet")),
-            ("neighbour.NAME", ("file", "distance", "form", "unit", "station")),
+            ("neighbour.NAME", NEIGHBOUR_KEYS),
             ("normals", ("rain", "wet-days", "wet-day", "high", "low", "years", "seed")),
         ):
             for key in keys:
@@ -311,6 +324,120 @@ class TestWholePlans:
         assert filled["inverse-distance"] == pytest.approx(0.2 * rain_m, rel=1e-9)
         assert filled["quantile-map"] < 0.1 * filled["same-season"]
         assert filled["same-season"] > 0.5 * rain_m
+
+    def test_a_neighbour_in_a_spreadsheet(self, tmp_path: Path) -> None:
+        cut, gone = with_holes(SEATTLE)
+        near = NEAR.replace("porch.csv", "porch.xlsx") + 'sheet = "porch"\n'
+        folder = written(tmp_path / "house", RAIN + 'fill = "normal-ratio"\n' + near)
+        write_csv(cut, folder / "rain.csv")
+        rows = zip(SEATTLE.days.tolist(), (1e3 * SEATTLE.depth_m).tolist(), strict=True)
+        sheet(folder / "porch.xlsx", [("date", "rain (mm)"), *rows], name="porch")
+        record = open_with_rain(folder).record
+        assert gone.sum() and np.abs(record.depth_m - SEATTLE.depth_m).max() < 1e-9
+        written(folder, RAIN + near.replace('"porch"\n', '"prch"\n'))
+        (problem,) = refusal(folder)
+        assert problem.file.endswith("porch.xlsx") and "porch" in problem.allowed + problem.got
+
+    def test_a_tipping_bucket_fills_a_record_of_days(self, tmp_path: Path) -> None:
+        """A tip is 0.5 mm of ours; the bucket knows how much it rained on each day of a hole."""
+        rng = np.random.default_rng(6)
+        tips = rng.poisson(2.0, 800) * (rng.random(800) < 0.4)
+        depth = np.where(np.arange(800) // 20 == 15, np.nan, 0.5e-3 * tips)
+        days = np.datetime64("2021-01-01") + np.arange(800)
+        for step in ('tip-step = "24 h"\n', "", 'tip-step = "1 h"\n'):
+            folder = written(
+                tmp_path / f"house{len(step)}",
+                RAIN + 'fill = "normal-ratio"\n'
+                '[neighbour.porch]\nfile = "tips.csv"\ndistance = "6 km"\ntip = "0.01 in"\n' + step,
+            )
+            lines = [f"{d},{v:.1f}\n" for d, v in zip(days, depth * 1e3, strict=True)]
+            (folder / "rain.csv").write_text("date,rain_mm\n" + "".join(lines), "utf-8")
+            times = [
+                f"{d} {8 + k % 12:02d}:{k // 12:02d}:00\n"
+                for d, n in zip(days, tips, strict=True) for k in range(n)
+            ]  # fmt: skip
+            (folder / "tips.csv").write_text("time\n" + "".join(sorted(times)), "utf-8")
+            record = open_with_rain(folder).record
+            assert record.fill_method.startswith("normal-ratio: 20 of 800 steps")
+            np.testing.assert_allclose(record.depth_m, 0.5e-3 * tips, atol=1e-9)
+
+    def test_a_step_for_tips_of_a_neighbour_of_depths(self, tmp_path: Path) -> None:
+        folder = written(tmp_path / "house", RAIN + NEAR + 'tip-step = "1 h"\n')
+        write_csv(SEATTLE, folder / "rain.csv")
+        write_csv(SEATTLE, folder / "porch.csv")
+        (problem,) = refusal(folder)
+        assert (problem.code, problem.where) == ("REC-038", "tip_step_s")
+        assert problem.file.endswith("porch.csv") and "depths" in problem.what
+        written(folder, RAIN + 'tip-step = "1 h"\n' + NEAR)
+        (problem,) = refusal(folder)
+        assert problem.code == "REC-038" and problem.file.endswith("rain.csv")
+
+    @pytest.mark.parametrize(
+        ("shown", "wants", "never"), [("us", " in ", "mm"), ("metric", " mm ", " in ")]
+    )
+    def test_findings_speak_the_units_of_the_plan(
+        self, shown: str, wants: str, never: str, tmp_path: Path
+    ) -> None:
+        """Half of the rain from a year on, a stuck gauge, and a neighbour that was not."""
+        depth = np.concatenate([SEATTLE.depth_m] * 4 + [0.4 * SEATTLE.depth_m] * 4)
+        depth[100:107] = 0.003
+        depth[500:540] = 0.0
+        record = replace(SEATTLE, depth_m=depth, kept=np.zeros(len(depth), dtype=np.uint8),
+                         tmin_degc=None, tmax_degc=None)  # fmt: skip
+        near = replace(record, depth_m=np.concatenate([SEATTLE.depth_m] * 8))
+        folder = written(tmp_path / "house", RAIN + NEAR)
+        text = (folder / "plan.toml").read_text("utf-8")
+        assert "show =" not in text
+        (folder / "plan.toml").write_text(f'show = "{shown}"\n{text}', "utf-8")
+        write_csv(record, folder / "rain.csv")
+        write_csv(near, folder / "porch.csv")
+        # REC-125 names the grid that an observer rounded to, in the unit in which it is round.
+        found = [f for f in open_with_rain(folder).record.findings if f.code != "REC-125"]
+        words = " ".join(f"{f.what} {f.got} {f.limit} {f.next} " for f in found)
+        assert {"REC-113", "REC-123", "REC-127", "REC-129"} <= {f.code for f in found}
+        assert wants in words
+        assert not re.search(rf"\d ?{never.strip()}\b", words), words
+
+    def test_the_catch_of_the_gauge_and_snow_are_choices(self, tmp_path: Path) -> None:
+        """A tenth more is a tenth more, and snow is corrected apart from rain."""
+        cold = replace(
+            SEATTLE,
+            tmin_degc=np.full(1461, -8.0) + 16.0 * (np.arange(1461) % 365 > 90),
+            tmax_degc=np.full(1461, -4.0) + 18.0 * (np.arange(1461) % 365 > 90),
+        )
+        told = {}
+        for name, line in (
+            ("as it is", ""),
+            ("more", "rain-factor = 1.1\n"),
+            ("snow", "snow-factor = 1.5\n"),
+        ):
+            folder = written(tmp_path / name, RAIN + line)
+            write_csv(cold, folder / "rain.csv")
+            told[name] = open_with_rain(folder).record
+        base, winter = told["as it is"], np.arange(1461) % 365 <= 90
+        np.testing.assert_array_equal(base.depth_m, SEATTLE.depth_m)
+        np.testing.assert_allclose(told["more"].depth_m, 1.1 * base.depth_m, rtol=1e-12)
+        by_snow = base.depth_m * np.where(winter, 1.5, 1.0)
+        np.testing.assert_allclose(told["snow"].depth_m, by_snow, rtol=1e-12)
+        codes = {name: {f.code for f in record.findings} for name, record in told.items()}
+        assert "REC-193" in codes["more"] & codes["snow"]
+        assert "REC-193" not in codes["as it is"]
+
+    @pytest.mark.parametrize(
+        ("line", "code"),
+        [
+            ("rain-factor = 0.9", "REC-028"),
+            ("rain-factor = 1.6", "REC-028"),
+            ("snow-factor = 4", "REC-028"),
+            ("snow-factor = 1.3", "REC-027"),
+        ],
+    )
+    def test_choices_that_cannot_be(self, line: str, code: str, tmp_path: Path) -> None:
+        folder = written(tmp_path / "house", RAIN + line + "\n")
+        write_csv(replace(SEATTLE, tmin_degc=None, tmax_degc=None), folder / "rain.csv")
+        with pytest.raises(RoofspringError) as caught:
+            open_with_rain(folder)
+        assert [p.code for p in caught.value.problems] == [code]
 
     def test_the_answer_says_what_was_filled(self, tmp_path: Path) -> None:
         cut, _ = with_holes(SEATTLE)

@@ -18,7 +18,25 @@ from hypothesis import strategies as st
 from rain.files import DATA, record
 from roofspring.rain import Kept, RainRecord, assess, load
 from roofspring.rain.completeness import completeness
-from roofspring.rain.describe import dry_spells, longest_dry_by_year, month_spread, year_days
+from roofspring.rain.describe import (
+    describe,
+    dry_spells,
+    longest_dry_by_year,
+    month_spread,
+    year_days,
+)
+
+
+def test_no_day_with_both_temperatures_has_no_mean() -> None:
+    gauge = replace(
+        record([0.001, 0.0]),
+        tmin_degc=np.array([-3.0, np.nan]),
+        tmax_degc=np.array([np.nan, 4.0]),
+    )
+    summary = describe(gauge)
+    assert summary.mean_temp_degc is None and summary.least_tmin_degc == -3.0
+    none = describe(replace(gauge, tmin_degc=np.full(2, np.nan)))
+    assert none.mean_temp_degc is None and none.least_tmin_degc is None
 
 
 def brussels() -> RainRecord:

@@ -103,12 +103,14 @@ def test_gap_findings() -> None:
     depth[::7] = 0.0
     depth[100:130] = np.nan
     few = {f.code: f for f in assess(fill_gaps(record(depth)))}
-    assert few["REC-101"].severity == "note" and "longest 30 days" in few["REC-101"].got
+    assert few["REC-101"].severity == "note" and few["REC-101"].got == "1 gap of 30 days"
+    assert few["REC-101"].what == "the record has a gap" and "longest" not in few["REC-101"].where
     assert few["REC-114"].where == "2001-04, 2001-05"
     assert "REC-102" not in few
     depth[1000:1900] = np.nan
     many = {f.code: f for f in assess(fill_gaps(record(depth)))}
     assert many["REC-102"].severity == "stop"
+    assert many["REC-101"].got == "2 gaps on 930 days, longest 900 days"
 
 
 def test_temperatures_by_a_line_then_by_season() -> None:

@@ -93,7 +93,9 @@ def test_impossible_rain_is_stopped() -> None:
     depth = np.full(400, 0.002)
     depth[[10, 20]] = [-0.001, 1.9]
     found = {f.code: f for f in assess(record(depth))}
-    assert found["REC-122"].severity == "stop" and found["REC-122"].got == "2 days, first of -1 mm"
+    assert (
+        found["REC-122"].severity == "stop" and found["REC-122"].got == "2 days, the first of -1 mm"
+    )
     assert [r[0] for r in rows(record(depth), "impossible")] == ["2001-01-11", "2001-01-21"]
 
 

@@ -118,7 +118,7 @@ def test_summer_time_in_a_dry_year_is_found(
     rows = "".join(f"{t},0\n" for t in wall_clock(zone, 2012, minutes))
     record = load(put(tmp_path, "time,rain_mm\n" + rows))
     (finding,) = [f for f in record.findings if f.code == "REC-135"]
-    assert finding.got == "1 hours missing, 1 twice" and finding.where.endswith(first)
+    assert finding.got == "1 hour missing, 1 twice" and finding.where.endswith(first)
     assert "offset" in finding.next
 
 

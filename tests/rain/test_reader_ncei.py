@@ -26,7 +26,7 @@ def test_attributes_mean_what_they_mean_in_the_other_forms(tmp_path: Path) -> No
     assert record.kept.tolist() == [
         Kept.MEASURED, Kept.MEASURED, Kept.TRACE, Kept.FAILED, *[Kept.SPREAD] * 3,
     ]  # fmt: skip
-    assert found(record)["REC-109"] == "1 days"
+    assert found(record)["REC-109"] == "1 day"
 
 
 @pytest.mark.parametrize(
@@ -109,7 +109,7 @@ def test_gsod_missing_values_and_letters(tmp_path: Path) -> None:
     assert record.kept.tolist() == [
         Kept.MISSING, Kept.MISSING, Kept.TRACE, Kept.MEASURED, Kept.MEASURED, Kept.MEASURED,
     ]  # fmt: skip
-    assert found(record)["REC-133"] == "1 days" and found(record)["REC-134"] == "2 days"
+    assert found(record)["REC-133"] == "1 day" and found(record)["REC-134"] == "2 days"
     assert record.tmin_degc is not None and record.tmin_degc[0] == 0.0
     assert record.tmax_degc is not None and np.isnan(record.tmax_degc).all()
 

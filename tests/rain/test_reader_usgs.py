@@ -50,7 +50,7 @@ def test_words_and_missing_values(tmp_path: Path) -> None:
     record = load(put(tmp_path, NAMES + FORMATS + rows))
     assert record.step_s == 86_400.0
     assert np.isnan(record.depth_m[:5]).all() and record.depth_m[5] == pytest.approx(0.00635)
-    assert found(record)["REC-141"] == "Eqp 2 times, Ice 1 times"
+    assert found(record)["REC-141"] == "Eqp 2 times, Ice 1 time"
     assert found(record)["REC-132"] == "6 values"
 
 

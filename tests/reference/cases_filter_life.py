@@ -217,6 +217,19 @@ def _oxygen(temp_degc: float, printed: str) -> Case:
     )
 
 
+def _oxygen_standard(temp_degc: float, printed: str) -> Case:
+    return Case(
+        "O2",
+        f"oxygen that water holds at {temp_degc:g} °C, by the standard",
+        lambda: oxygen_saturation_kg_per_m3(temp_degc) * 1e3,
+        printed,
+        "mg/L",
+        "EN_25814",
+        "table of solubility",
+        "quoted",
+    )
+
+
 def _who(group: str, low: str, high: str) -> list[Case]:
     return [
         Case(
@@ -488,6 +501,8 @@ CASES = [
     ),
     *(_oxygen(t, p) for t, p in ((0.0, "14.62"), (5.0, "12.77"), (10.0, "11.29"))),
     *(_oxygen(t, p) for t, p in ((15.0, "10.08"), (20.0, "9.09"), (25.0, "8.26"), (30.0, "7.56"))),
+    *(_oxygen_standard(t, p) for t, p in ((4.0, "13.1"), (8.0, "11.8"), (12.0, "10.8"))),
+    *(_oxygen_standard(t, p) for t, p in ((17.0, "9.66"), (23.0, "8.58"), (28.0, "7.83"))),
     Case(
         "S48",
         "oxygen that seeps through 0.05 m of still water, 20 °C, D 2.1e-9 m²/s",

@@ -73,6 +73,7 @@ def document(
     record: RainRecord,
     *,
     units: UnitSet = "metric",
+    neighbours: tuple[rain.Neighbour, ...] = (),
     table: FrequencyTable | None = None,
     acceptance: tuple[AcceptanceTable, ...] = (),
 ) -> RainDocument:
@@ -82,6 +83,7 @@ def document(
         words="Read in a test; no gaps.",
         provenance=PROVENANCE,
         units=units,
+        neighbours=neighbours,
         table=table,
         acceptance=acceptance,
     )

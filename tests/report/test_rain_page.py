@@ -18,6 +18,7 @@ from report.rain_documents import (
     real,
 )
 from report.test_render import Page
+from roofspring.rain import Neighbour, assess
 from roofspring.rain.record import Kept, RainRecord
 from roofspring.report.rain_page import RainDocument, render_rain_html
 
@@ -184,3 +185,24 @@ def test_a_finding_is_listed_once() -> None:
     first = document(all_zero())
     again = document(all_zero().with_findings(*first.findings))
     assert again.findings == first.findings
+
+
+def test_the_page_speaks_one_set_of_units_and_names_the_neighbours() -> None:
+    """The record was read in metric units; the page says every finding once, in its own."""
+    gauge = real(BRUSSELS)
+    depth = gauge.depth_m.copy()
+    depth[100:107], depth[7000:] = 0.003, 0.5 * depth[7000:]
+    depth[3000:3060] = 0.0
+    doubtful = replace(gauge, depth_m=depth)
+    doubtful = doubtful.with_findings(*assess(doubtful))
+    near = Neighbour(replace(gauge, name="village"), distance_m=6_000.0)
+    made = document(doubtful, units="us", neighbours=(near,))
+    found = [f.code for f in made.findings]
+    assert {"REC-113", "REC-123", "REC-127", "REC-129"} <= set(found)
+    assert len(found) == len(set(found))
+    text = Page(render_rain_html(made)).text
+    assert "village, 3.7 miles" in text
+    assert not re.search(r"\d ?(mm|cm|m|km)\b|°C", text)
+    metric = Page(render_rain_html(document(doubtful, neighbours=(near,)))).text
+    assert "village, 6 km" in metric and not re.search(r"[.]\d+ in\b|°F|miles", metric)
+    assert "Judged beside" not in Page(render_rain_html(document(doubtful))).text

@@ -35,6 +35,7 @@ HOUSE = FilterFacts(
     d10_m=0.25e-3,
     uniformity=2.0,
     fines_frac=0.002,
+    finer_150_frac=0.03,
     sand_m=0.7,
     least_sand_m=0.5,
     gravel_m=0.15,
@@ -132,7 +133,7 @@ def test_what_no_source_allows_is_a_caution_and_a_low_weir_a_stop() -> None:
 def test_what_is_not_given_is_shown_and_not_judged() -> None:
     held = acceptance(FilterFacts())
     assert held.findings == () and {row.state for row in held.rows} == {"not given"}
-    assert len(unknown_facts(FilterFacts())) == 16
+    assert len(unknown_facts(FilterFacts())) == 17
 
 
 def test_a_value_on_a_limit_is_within_it() -> None:

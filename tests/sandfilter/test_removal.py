@@ -23,6 +23,7 @@ from roofspring.sandfilter.removal import (
     passage_mean_log10,
     percent_to_log10,
     published_ranges,
+    range_law,
     range_of,
     regression_log10,
     removal,
@@ -158,6 +159,19 @@ def test_ripeness_and_warmth_never_lower_the_range(
         setting=setting,  # type: ignore[arg-type]  # one of the two
     )
     assert riper[0] >= low - 1e-12 and riper[1] >= high - 1e-12
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_many_days_at_once_are_the_days_one_by_one(group: str) -> None:
+    ripe = np.linspace(0.0, 1.0, 23)
+    temps = np.linspace(-5.0, 30.0, 23)
+    low, high = range_law(group).at(ripe, temps)
+    one = [
+        removal_range_log10(group, ripeness_frac=float(r), temp_degc=float(t))
+        for r, t in zip(ripe, temps, strict=True)
+    ]
+    assert low == pytest.approx([a for a, _ in one], rel=1e-15)
+    assert high == pytest.approx([b for _, b in one], rel=1e-15)
 
 
 def test_cold_takes_away_what_it_took_away_in_the_experiment() -> None:

@@ -6,9 +6,11 @@ import math
 
 from roofspring.kernels._jit import kernel
 from roofspring.kernels.bed import bed_advance, bed_time_to_fall
+from roofspring.kernels.level import rise_m_per_m3
 from roofspring.kernels.net import (
     BED,
     DIVERTER,
+    EVAPORATION,
     FLUSH,
     GUTTER,
     OUT,
@@ -21,7 +23,9 @@ from roofspring.kernels.net import (
     SINK,
     SPLASH,
     TANK,
+    WASTE,
     WETTING,
+    Forcing,
     Net,
     State,
     Work,
@@ -36,13 +40,15 @@ def move_water(
     net: Net,
     state: State,
     work: Work,
-    rain_m: float,
-    month: int,
-    thickness: float,
+    forcing: Forcing,
+    step: int,
+    share: float,
     dt_s: float,
 ) -> None:
     """From the first node to the last: pass the water of one step down the net."""
     n = len(net.kind)
+    day = forcing.day[step]
+    month, rain_m = forcing.month[day], forcing.rain_m[step] * share
     for node in range(n):
         work.free_m3[node] = 0.0
         work.metered_m3[node] = 0.0
@@ -51,48 +57,68 @@ def move_water(
         slot = net.slot[node]
         came_m3 = work.free_m3[node] + work.metered_m3[node]
         if kind == ROOF:
-            leave_roof(net, node, state, work, rain_m, dt_s)
+            thaw_m = forcing.thaw_m_per_s[day] * dt_s
+            leave_roof(net, node, state, work, rain_m, forcing.snow_frac[day], thaw_m, dt_s)
         elif kind == SCREEN:
-            work.moved_m3[slot[OUT]] = came_m3 * net.runoff_frac[node]
+            work.moved_m3[slot[OUT]] = (
+                came_m3 * net.runoff_frac[node] * (1.0 - state.blind_frac[node])
+            )
             work.moved_m3[slot[SIDE]] = came_m3 - work.moved_m3[slot[OUT]]
         elif kind == FLUSH:
             leave_flush(net, node, state, work, came_m3, dt_s)
         elif kind == DIVERTER:
-            if net.side[node, month] == 1:
+            watched = net.watch[node]
+            if net.side[node, month] == 1 or (
+                watched >= 0 and work.was_m3[watched] > net.side_above_m3[node]
+            ):
                 work.moved_m3[slot[OUT]], work.moved_m3[slot[SIDE]] = 0.0, came_m3
             else:
                 work.moved_m3[slot[OUT]], work.moved_m3[slot[SIDE]] = came_m3, 0.0
         elif kind == PASS:
             work.moved_m3[slot[OUT]] = came_m3
         elif kind == TANK:
-            leave_tank(net, node, state, work, came_m3, dt_s)
+            leave_tank(net, node, state, work, came_m3, month, dt_s)
         elif kind == BED:
-            leave_bed(net, node, state, work, thickness, dt_s)
+            leave_bed(net, node, state, work, forcing.thickness[day], dt_s)
         if kind != SINK:
             hand_on(net, node, work)
 
 
 @kernel
-def leave_roof(net: Net, node: int, state: State, work: Work, rain_m: float, dt_s: float) -> None:
-    """Rain wets the roof, then runs off; the gutter spills what it cannot carry meanwhile."""
-    slot, moved_m3 = net.slot[node], work.moved_m3
-    moved_m3[slot[RAIN]] = rain_m * net.area_m2[node]
-    if rain_m <= 0.0:
+def leave_roof(
+    net: Net,
+    node: int,
+    state: State,
+    work: Work,
+    rain_m: float,
+    snow_frac: float,
+    thaw_m: float,
+    dt_s: float,
+) -> None:
+    """Snow lies until it melts; rain wets the roof, then runs off; the gutter spills the rest."""
+    slot, moved_m3, area_m2 = net.slot[node], work.moved_m3, net.area_m2[node]
+    moved_m3[slot[RAIN]] = rain_m * area_m2
+    melt_m3, slid_m3 = 0.0, 0.0
+    if state.content_m3[node] > 0.0 or (rain_m > 0.0 and snow_frac > 0.0):
+        lying_m3 = state.content_m3[node] + rain_m * snow_frac * area_m2
+        rain_m *= 1.0 - snow_frac
+        gone_m3 = min(lying_m3, thaw_m * area_m2)
+        state.content_m3[node] = lying_m3 - gone_m3
+        slid_m3 = gone_m3 * net.snow_lost_frac[node]
+        melt_m3 = gone_m3 - slid_m3
+    held_m, runs_s = 0.0, dt_s
+    if rain_m > 0.0:
+        held_m = min(rain_m, net.wetting_m[node] - state.film_m[node])
+        state.film_m[node] += held_m
+        if melt_m3 <= 0.0:
+            runs_s *= (rain_m - held_m) / rain_m
+    elif state.content_m3[node] <= 0.0:
         state.film_m[node] = max(0.0, state.film_m[node] - net.drying_m_per_s[node] * dt_s)
-        moved_m3[slot[WETTING]] = 0.0
-        moved_m3[slot[OUT]] = 0.0
-        moved_m3[slot[SPLASH]] = 0.0
-        if slot[GUTTER] >= 0:
-            moved_m3[slot[GUTTER]] = 0.0
-        return
-    held_m = min(rain_m, net.wetting_m[node] - state.film_m[node])
-    state.film_m[node] += held_m
-    moved_m3[slot[WETTING]] = held_m * net.area_m2[node]
-    ran_m3 = (rain_m - held_m) * net.area_m2[node]
+    ran_m3 = (rain_m - held_m) * area_m2 + melt_m3
+    moved_m3[slot[WETTING]] = held_m * area_m2
     moved_m3[slot[OUT]] = ran_m3 * net.runoff_frac[node]
-    moved_m3[slot[SPLASH]] = ran_m3 - moved_m3[slot[OUT]]
+    moved_m3[slot[SPLASH]] = ran_m3 - moved_m3[slot[OUT]] + slid_m3
     if slot[GUTTER] >= 0:
-        runs_s = (rain_m - held_m) / rain_m * dt_s
         over_m3 = max(0.0, moved_m3[slot[OUT]] - net.gutter_m3_per_s[node] * runs_s)
         moved_m3[slot[OUT]] -= over_m3
         moved_m3[slot[GUTTER]] = over_m3
@@ -115,10 +141,17 @@ def leave_flush(net: Net, node: int, state: State, work: Work, came_m3: float, d
 
 
 @kernel
-def leave_tank(net: Net, node: int, state: State, work: Work, came_m3: float, dt_s: float) -> None:
+def leave_tank(
+    net: Net, node: int, state: State, work: Work, came_m3: float, month: int, dt_s: float
+) -> None:
     """A tank feeds what its outlets and valves allow, and the rest overflows."""
     slot = net.slot[node]
     water_m3 = state.content_m3[node] + came_m3 - work.planned_m3[node]
+    if slot[EVAPORATION] >= 0:
+        dried_m = net.evaporation_m_per_s[node, month] * dt_s
+        dried_m3 = min(water_m3, dried_m / rise_m_per_m3(net, node, state.content_m3[node]))
+        work.moved_m3[slot[EVAPORATION]] = max(0.0, dried_m3)
+        water_m3 -= work.moved_m3[slot[EVAPORATION]]
     water_m3 = feed_from_tank(net, node, water_m3, state, work)
     if net.over_limited[node] == 1:
         before_m3 = state.content_m3[node]
@@ -159,7 +192,8 @@ def overflow(
     for _ in range(2 * count):
         if left_s <= 0.0:
             break
-        low_m3, high_m3 = room_m3 * (i / count) ** 2, room_m3 * ((i + 1) / count) ** 2
+        low, high = i / count, (i + 1) / count
+        low_m3, high_m3 = room_m3 * (low * low), room_m3 * (high * high)
         steep_per_s = (flows[i + 1] - flows[i]) / (high_m3 - low_m3)
         flow = flows[i] + steep_per_s * (v_m3 - low_m3)
         gain = rise_m3_per_s - flow
@@ -269,15 +303,15 @@ def leave_bed(net: Net, node: int, state: State, work: Work, thickness: float, d
     if free_m3 == 0.0 and left_m3 <= FULLY_SUPPLIED_FRAC * (left_m3 + metered_m3):
         end_m3 = work.under_m3[node]
         if end_m3 <= net.capacity_m3[node]:
-            before_m3 = state.content_m3[node]
-            state.content_m3[node] = end_m3
             # From the balance, so that the books close on what came.
-            work.moved_m3[slot[OUT]] = max(0.0, before_m3 + metered_m3 - end_m3)
+            through_m3 = max(0.0, state.content_m3[node] + metered_m3 - end_m3)
+            state.content_m3[node] = end_m3
             work.moved_m3[slot[SIDE]] = 0.0
+            work.moved_m3[slot[WASTE if state.waste_s[node] > 0.0 else OUT]] = through_m3
             return
     through_m3, spilled_m3 = bed_pieces(net, node, state, work, thickness, dt_s)
-    work.moved_m3[slot[OUT]] = through_m3
     work.moved_m3[slot[SIDE]] = spilled_m3
+    work.moved_m3[slot[WASTE if state.waste_s[node] > 0.0 else OUT]] = through_m3
 
 
 @kernel

@@ -7,15 +7,22 @@ import math
 from roofspring.kernels._jit import kernel
 from roofspring.kernels.bed import bed_under_valve
 from roofspring.kernels.level import table_flow, tank_level_m
-from roofspring.kernels.net import BED, HEAD_POINTS_COUNT, TANK, Floats, Net, State, Work
+from roofspring.kernels.net import BED, HEAD_POINTS_COUNT, TANK, Net, State, Work
 
 EVEN_OUT_HALVINGS = 50
+LEAST_OPEN_FRAC = 1e-3
+
+
+@kernel
+def sand_resistance_s(net: Net, node: int, state: State) -> float:
+    """Resistance of the sand that is left, at 20 degrees C."""
+    return float(net.bed_s[node] * state.sand_m[node] / net.life.sand_m[node])
 
 
 @kernel
 def bed_resistance_s(net: Net, node: int, state: State, thickness: float) -> float:
     """Resistance of sand and skin together, at the temperature of the day."""
-    return float((net.bed_s[node] + net.skin_s[node]) * thickness)
+    return float((sand_resistance_s(net, node, state) + state.skin_s[node]) * thickness)
 
 
 @kernel
@@ -35,8 +42,12 @@ def even_out_m3(net: Net, feed: int, node: int, near_m3: float, far_m3: float) -
 
 
 @kernel
-def feed_flow_m3_per_s(net: Net, feed: int, node: int, near_m3: float, content_m3: Floats) -> float:
-    """What the pipe of a feed passes at a content of its tank, and the level at its far end."""
+def feed_flow_m3_per_s(net: Net, feed: int, node: int, near_m3: float, state: State) -> float:
+    """What the pipe of a feed passes at a content of its tank, and the level at its far end.
+
+    A strainer that clogs to an open share x of what it was has its loss over ``x**2``.
+    """
+    content_m3, foul_frac = state.content_m3, state.foul_frac
     far_m = net.feed_inlet_m[feed]
     if net.feed_drowns[feed] == 1:
         to = net.arc_to[net.feed_arc[feed]]
@@ -45,7 +56,13 @@ def feed_flow_m3_per_s(net: Net, feed: int, node: int, near_m3: float, content_m
     if head_m <= 0.0:
         return 0.0
     place = math.sqrt(head_m / net.feed_head_m[feed]) * (HEAD_POINTS_COUNT - 1)
-    return table_flow(net.feed_flow_m3_per_s[feed], place)
+    flow = table_flow(net.feed_flow_m3_per_s[feed], place)
+    if foul_frac[feed] > 0.0:
+        open_frac = max(LEAST_OPEN_FRAC, 1.0 - foul_frac[feed])
+        flow /= math.sqrt(
+            1.0 + net.feed_strainer_frac[feed] * (1.0 / (open_frac * open_frac) - 1.0)
+        )
+    return flow
 
 
 @kernel
@@ -54,7 +71,7 @@ def find_flows(net: Net, state: State, work: Work) -> None:
     for node in range(len(net.kind)):
         for feed in range(net.feed_first[node], net.feed_first[node + 1]):
             work.flow_m3_per_s[net.feed_arc[feed]] = feed_flow_m3_per_s(
-                net, feed, node, state.content_m3[node], state.content_m3
+                net, feed, node, state.content_m3[node], state
             )
 
 

@@ -11,10 +11,12 @@ import math
 
 from roofspring.kernels._jit import kernel
 from roofspring.kernels.bed import bed_outflow
+from roofspring.kernels.days import age, count_step, tend
 from roofspring.kernels.net import BED, Books, Forcing, Net, State, Work
 from roofspring.kernels.rooms import bed_resistance_s
 from roofspring.kernels.status import NOT_FINITE, OK
 from roofspring.kernels.step import make_step
+from roofspring.kernels.tracers import carry
 from roofspring.kernels.uses import draw, hour_share, is_rationed
 
 
@@ -25,15 +27,19 @@ def run(net: Net, forcing: Forcing, state: State, books: Books, work: Work) -> t
     Returns a status of `roofspring.kernels.status` and the step it belongs to.
     """
     n, uses = len(net.kind), len(net.draw_first) - 1
-    today = -1
+    today, day_s = -1, 0.0
     for step in range(len(forcing.day)):
         day = forcing.day[step]
         if day != today:
-            today = day
+            today, day_s = day, 0.0
             for node in range(n):
                 books.low_m3[day, node] = state.content_m3[node]
             for use in range(uses):
-                books.rationed[day, use] = 1 if is_rationed(net, use, state.content_m3) else 0
+                if forcing.date[day] < 0 and step > 0:  # decided in the morning
+                    books.rationed[day, use] = books.rationed[day - 1, use]
+                else:
+                    books.rationed[day, use] = 1 if is_rationed(net, use, state.content_m3) else 0
+            tend(net, forcing, day, state, books)
         whole_s = (forcing.to_hour[step] - forcing.from_hour[step]) * 3600.0
         for use in range(uses):
             share = hour_share(net, use, forcing.from_hour[step], forcing.to_hour[step])
@@ -43,17 +49,7 @@ def run(net: Net, forcing: Forcing, state: State, books: Books, work: Work) -> t
             work.lacking_m3[use] = 0.0
         left_s = whole_s
         while left_s > 0.0:
-            dt_s, is_forced = make_step(
-                net,
-                forcing,
-                state,
-                work,
-                forcing.rain_m[step] / whole_s,
-                forcing.month[day],
-                forcing.thickness[day],
-                left_s,
-                whole_s,
-            )
+            dt_s, is_forced = make_step(net, forcing, step, state, work, left_s, whole_s)
             left_s = left_s - dt_s if dt_s < left_s else 0.0
             for node in range(n):
                 work.planned_m3[node] = 0.0
@@ -65,9 +61,14 @@ def run(net: Net, forcing: Forcing, state: State, books: Books, work: Work) -> t
             books.steps[day] += 1
             if is_forced:
                 books.forced[day] += 1
+            carry(net, day, state, work, dt_s, books)
+            count_step(net, forcing.rain_m[step] * (dt_s / whole_s), state, work, dt_s)
             write_step(net, day, state, work, forcing.thickness[day], books)
+        day_s += whole_s
         for use in range(uses):
             books.delivered_m3[day, use] += work.asked_m3[use] - work.lacking_m3[use]
+        if step + 1 == len(forcing.day) or forcing.day[step + 1] != day:
+            age(net, forcing, day, state, books, day_s)
     return OK, len(forcing.day)
 
 

@@ -73,6 +73,20 @@ def warmth_factor(temp_degc: float, warmth_base: float) -> float:
 
 
 @kernel
+def running_share(
+    filtered_m: float, dt_s: float, trickle_m_per_s: float, least_frac: float
+) -> float:
+    """Share of a step that a bed counts as running, from the depth of water that passed [m].
+
+    A mean rate of ``trickle_m_per_s`` or more is running in full, for it brings the bed what it
+    lives on; less counts in proportion. Below ``least_frac`` it is 0, a stop: behind a weir the
+    last water takes for ever.
+    """
+    share = min(1.0, filtered_m / (trickle_m_per_s * dt_s)) if dt_s > 0.0 else 0.0
+    return share if share >= least_frac else 0.0
+
+
+@kernel
 def ripeness_after(
     ripeness_frac: float,
     stopped_s: float,

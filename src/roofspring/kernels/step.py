@@ -14,7 +14,7 @@ import math
 from roofspring.kernels._jit import kernel
 from roofspring.kernels.level import rise_m_per_m3
 from roofspring.kernels.move import move_water
-from roofspring.kernels.net import FLUSH, OUT, ROOF, TANK, Forcing, Net, State, Work
+from roofspring.kernels.net import FLUSH, OUT, RAIN, ROOF, TANK, WETTING, Forcing, Net, State, Work
 from roofspring.kernels.rooms import feed_flow_m3_per_s, find_flows, find_rooms
 from roofspring.kernels.uses import draw
 
@@ -23,6 +23,9 @@ QUIET_FRAC = 0.005
 
 SHORTEST_FRAC = 1.0 / 4096.0
 """Shortest step, as a share of the step of the forcing."""
+
+SHORTEST_EVENT_FRAC = 1.0 / 256.0
+"""Nothing is cut off before the first of these parts of the step of the forcing."""
 
 END_CONTENT_TRIES, END_CONTENT_FRAC = 12, 1e-5
 LEAST_SHRINK, MOST_GROWTH, CAUTION = 0.1, 4.0, 0.9
@@ -50,7 +53,13 @@ def go_back(net: Net, state: State, work: Work) -> None:
 
 @kernel
 def go(
-    net: Net, state: State, work: Work, rain_m: float, month: int, thickness: float, dt_s: float
+    net: Net,
+    forcing: Forcing,
+    step: int,
+    state: State,
+    work: Work,
+    share: float,
+    dt_s: float,
 ) -> None:
     """Plan the draws and pass the water down, with the flows of ``work.flow_m3_per_s``."""
     for arc in range(len(net.arc_to)):
@@ -58,8 +67,8 @@ def go(
     for node in range(len(net.kind)):
         work.planned_m3[node] = 0.0
     draw(net, work, state.content_m3)
-    find_rooms(net, state, work, thickness, dt_s)
-    move_water(net, state, work, rain_m, month, thickness, dt_s)
+    find_rooms(net, state, work, forcing.thickness[forcing.day[step]], dt_s)
+    move_water(net, state, work, forcing, step, share, dt_s)
 
 
 @kernel
@@ -78,7 +87,7 @@ def end_content_m3(
         off_m3 = v_m3 - whole_m3
         for feed in range(first, last):
             if is_free(net, feed, work, dt_s):
-                off_m3 += feed_flow_m3_per_s(net, feed, node, v_m3, state.content_m3) * dt_s
+                off_m3 += feed_flow_m3_per_s(net, feed, node, v_m3, state) * dt_s
         if abs(off_m3) <= END_CONTENT_FRAC * whole_m3:
             break
         if off_m3 > 0.0:
@@ -114,7 +123,7 @@ def is_held_back(work: Work, arc: int, dt_s: float) -> bool:
 
 @kernel
 def first_event_s(
-    net: Net, state: State, work: Work, rain_m: float, dt_s: float, tolerance_m: float
+    net: Net, state: State, work: Work, snow_frac: float, dt_s: float, tolerance_m: float
 ) -> float:
     """When, in the try just made, something began or ended that the steady flows of a step hide.
 
@@ -124,10 +133,12 @@ def first_event_s(
     event_s = dt_s
     for node in range(len(net.kind)):
         kind = net.kind[node]
-        if kind == ROOF and rain_m > 0.0:
-            held_m = state.film_m[node] - work.was_film_m[node]
-            if 0.0 < held_m < rain_m:
-                event_s = min(event_s, dt_s * held_m / rain_m)
+        if kind == ROOF:
+            held_m3 = work.moved_m3[net.slot[node, WETTING]]
+            rained_m3 = work.moved_m3[net.slot[node, RAIN]] * (1.0 - snow_frac)
+            is_full = state.film_m[node] >= net.wetting_m[node]
+            if is_full and 0.0 < held_m3 < rained_m3:
+                event_s = min(event_s, dt_s * held_m3 / rained_m3)
         elif kind == FLUSH:
             taken_m3 = state.content_m3[node] - work.was_m3[node]
             passed_m3 = work.moved_m3[net.slot[node, OUT]]
@@ -187,7 +198,7 @@ def error_m(
                     work.flow_m3_per_s[arc] = work.moved_m3[arc] / dt_s
                 continue
             end_m3 = state.content_m3[node]
-            flow = feed_flow_m3_per_s(net, feed, node, end_m3, state.content_m3)
+            flow = feed_flow_m3_per_s(net, feed, node, end_m3, state)
             if is_held_back(work, arc, dt_s):
                 # Held back at the end as well: the pipe does not matter.
                 is_pipes_matter = is_pipes_matter or flow * dt_s < work.limit_m3[arc]
@@ -232,7 +243,7 @@ def settle_flows(
             had_m3 += work.moved_m3[arc]
             rise = max(rise, most_rise(net, feed, node, state))
         elif is_held_back(work, arc, dt_s):
-            flow = feed_flow_m3_per_s(net, feed, node, state.content_m3[node], state.content_m3)
+            flow = feed_flow_m3_per_s(net, feed, node, state.content_m3[node], state)
             less_m3 = 0.5 * max(0.0, work.limit_m3[arc] - flow * dt_s)
             worst_m = max(worst_m, less_m3 * most_rise(net, feed, node, state))
     tried_m3 = state.content_m3[node]
@@ -244,12 +255,12 @@ def settle_flows(
     total_flow = 0.0
     for feed in range(first, last):
         if is_free(net, feed, work, dt_s):
-            total_flow += feed_flow_m3_per_s(net, feed, node, end_m3, state.content_m3)
+            total_flow += feed_flow_m3_per_s(net, feed, node, end_m3, state)
     mean_frac = 1.0 if half_m3 > way_m3 else 0.5
     for feed in range(first, last):
         arc = net.feed_arc[feed]
         if is_free(net, feed, work, dt_s) and total_flow > 0.0:
-            flow = feed_flow_m3_per_s(net, feed, node, end_m3, state.content_m3)
+            flow = feed_flow_m3_per_s(net, feed, node, end_m3, state)
             end_flow = flow / total_flow * out_m3 / dt_s
             work.fair_m3[arc] = mean_frac * end_flow + (1.0 - mean_frac) * work.flow_m3_per_s[arc]
         else:
@@ -263,15 +274,13 @@ def settle_flows(
 def make_step(
     net: Net,
     forcing: Forcing,
+    step: int,
     state: State,
     work: Work,
-    rain_m_per_s: float,
-    month: int,
-    thickness: float,
     most_s: float,
     whole_s: float,
 ) -> tuple[float, bool]:
-    """Make one step of at most ``most_s``, within a step of the forcing of ``whole_s``.
+    """Make one step of at most ``most_s``, within a step of the forcing that takes ``whole_s``.
 
     Returns its length, and whether it had to stand although its error was over the tolerance.
     """
@@ -287,11 +296,13 @@ def make_step(
     while True:
         for use in range(len(work.asked_m3)):
             work.lacking_m3[use] += work.asked_m3[use] * (dt_s / whole_s)
-        go(net, state, work, rain_m_per_s * dt_s, month, thickness, dt_s)
+        go(net, forcing, step, state, work, dt_s / whole_s, dt_s)
         if is_last_try:
             break
-        event_s = first_event_s(net, state, work, rain_m_per_s * dt_s, dt_s, tolerance_m)
-        if shortest_s <= event_s < dt_s * (1.0 - 1e-9):
+        event_s = first_event_s(
+            net, state, work, forcing.snow_frac[forcing.day[step]], dt_s, tolerance_m
+        )
+        if whole_s * SHORTEST_EVENT_FRAC <= event_s < dt_s * (1.0 - 1e-9):
             go_back(net, state, work)
             find_flows(net, state, work)
             dt_s = event_s

@@ -22,7 +22,10 @@ from roofspring.network.laws import (
     pipe_law,
     roof_runoff_frac,
     roof_wetting_m,
+    strainer_fouling,
+    whole_days,
 )
+from roofspring.network.life import behind_sand, held_m3, life_of, start_of
 from roofspring.network.result import GROUND
 from roofspring.network.topology import Topology, arrange
 from roofspring.plan.geometry import (
@@ -46,6 +49,8 @@ from roofspring.plan.model import (
 )
 from roofspring.plan.pieces import Valve
 
+DAY_S = 86400.0
+SMALLEST_M = 1e-9
 _BOTTOMLESS_M = 1.0
 """How far below a tank's floor a feed runs when heights are not given: it is never held back."""
 
@@ -57,7 +62,7 @@ class Assembled:
     net: k.Net
     topology: Topology
     use_ids: tuple[str, ...]
-    start_m3: np.ndarray[tuple[int], np.dtype[np.float64]]
+    start: k.State
     dead_m3: np.ndarray[tuple[int], np.dtype[np.float64]]
     findings: tuple[Finding, ...]
     assumptions: tuple[Assumption, ...]
@@ -74,11 +79,12 @@ def assemble(plan: Plan) -> Assembled:
     check_fittings(plan)
     topology = arrange(plan)
     maker = _Maker(plan, topology)
+    net = maker.net()
     return Assembled(
-        net=maker.net(),
+        net=net,
         topology=topology,
         use_ids=maker.use_ids,
-        start_m3=maker.start_m3,
+        start=start_of(topology, maker.start_m3, len(net.feed_arc)),
         dead_m3=maker.dead_m3,
         findings=graph_findings(plan, topology),
         assumptions=tuple(maker.assumptions),
@@ -102,12 +108,16 @@ class _Maker:
         self.arc_float = np.zeros(arcs, dtype=np.int64)
         self.area_m2, self.runoff_frac = np.zeros(n), np.zeros(n)
         self.wetting_m, self.drying_m_per_s = np.zeros(n), np.zeros(n)
+        self.snow_lost_frac = np.zeros(n)
+        self.blinding_m, self.rinse_days = np.full(n, np.inf), np.ones(n, dtype=np.int64)
         self.gutter_m3_per_s = np.full(n, k.UNLIMITED_M3_PER_S)
         self.capacity_m3, self.shut_m3 = np.zeros(n), np.full(n, np.inf)
         self.band_m3, self.valve_acts = np.zeros(n), np.zeros(n, dtype=np.int64)
-        self.reset_s, self.bed_s, self.skin_s = np.ones(n), np.zeros(n), np.zeros(n)
+        self.reset_s, self.bed_s, self.held_m3 = np.ones(n), np.zeros(n), np.zeros(n)
         self.throttle = np.full(n, k.UNLIMITED_M3_PER_S)
         self.side = np.zeros((n, 12), dtype=np.int64)
+        self.watch, self.side_above_m3 = np.full(n, -1, dtype=np.int64), np.zeros(n)
+        self.evaporation = np.zeros((n, 12))
         self.level_m = np.zeros((n, k.LEVEL_POINTS_COUNT))
         self.brim_m3 = np.ones(n)
         self.over_limited = np.zeros(n, dtype=np.int64)
@@ -124,6 +134,9 @@ class _Maker:
             self._roof(part_id, part, i)
         elif isinstance(part, Screen):
             self.kind[i], self.runoff_frac[i] = k.SCREEN, part.efficiency_frac
+            if part.blinds_after_m is not None:
+                self.blinding_m[i] = max(part.blinds_after_m, SMALLEST_M)
+            self.rinse_days[i] = whole_days(part.rinsed_every_s)
         elif isinstance(part, FirstFlush):
             self.kind[i] = k.FLUSH
             self.capacity_m3[i] = self._flush_volume_m3(part_id, part)
@@ -133,6 +146,10 @@ class _Maker:
             for month in range(12):
                 to_side = part.position == "side" or month + 1 in part.side_months
                 self.side[i, month] = int(to_side)
+            watched = None if part.watch is None else self.topology.parts.get(part.watch)
+            if part.watch is not None and isinstance(watched, Tank):
+                self.watch[i] = self.row[part.watch]
+                self.side_above_m3[i] = part.side_above_frac * overflow_volume_m3(watched)
         elif isinstance(part, Disinfection):
             self.kind[i] = k.PASS
         elif isinstance(part, Tank):
@@ -149,6 +166,7 @@ class _Maker:
         self.area_m2[i] = part.area_m2
         self.runoff_frac[i], self.wetting_m[i] = roof_runoff_frac(part), roof_wetting_m(part)
         self.drying_m_per_s[i] = part.drying_m_per_s
+        self.snow_lost_frac[i] = part.snow_lost_frac
         if part.gutter is not None:
             self.gutter_m3_per_s[i] = gutter_limit_m3_per_s(part.gutter)
             if part.gutter.capacity_m3_per_s is None:
@@ -214,6 +232,9 @@ class _Maker:
             self.slot[i, k.RIM] = rim
             self.over_limited[i] = 1
             self.over_flow[i] = self._overflow_table(part_id, part)
+        if part.evaporation_m_per_day is not None:
+            self.slot[i, k.EVAPORATION] = self.topology.evaporation[part_id]
+            self.evaporation[i] = np.array(part.evaporation_m_per_day) / DAY_S
         ports = ["outlet", *part.more_outlets]
         self.dead_m3[i] = min(dead_volume_m3(part, port) for port in ports)
 
@@ -241,7 +262,8 @@ class _Maker:
     def _filter(self, part_id: str, part: Filter, i: int) -> None:
         self.kind[i] = k.BED
         self.area_m2[i] = part.area_m2
-        self.bed_s[i], self.skin_s[i] = bed_resistance_s(part), part.skin_resistance_s
+        self.bed_s[i], self.held_m3[i] = bed_resistance_s(part), held_m3(part)
+        self.slot[i, k.WASTE] = self.topology.waste[part_id]
         if part.throttle_m_per_s is not None:
             self.throttle[i] = part.throttle_m_per_s * part.area_m2
         heights = bed_heights(part)
@@ -274,6 +296,9 @@ class _Maker:
             area_m2=self.area_m2,
             runoff_frac=self.runoff_frac,
             wetting_m=self.wetting_m,
+            snow_lost_frac=self.snow_lost_frac,
+            blinding_m=self.blinding_m,
+            rinse_days=self.rinse_days,
             drying_m_per_s=self.drying_m_per_s,
             gutter_m3_per_s=self.gutter_m3_per_s,
             capacity_m3=self.capacity_m3,
@@ -282,9 +307,13 @@ class _Maker:
             valve_acts=self.valve_acts,
             reset_s=self.reset_s,
             bed_s=self.bed_s,
-            skin_s=self.skin_s,
+            life=life_of(self.topology),
             throttle_m3_per_s=self.throttle,
+            held_m3=self.held_m3,
             side=self.side,
+            watch=self.watch,
+            side_above_m3=self.side_above_m3,
+            evaporation_m_per_s=self.evaporation,
             level_m=self.level_m,
             brim_m3=self.brim_m3,
             over_limited=self.over_limited,
@@ -320,6 +349,15 @@ class _Maker:
                 flow.append(row.flow)
                 drowns.append(row.drowns)
             first.append(len(arcs))
+        filtered = behind_sand(self.topology)
+        fouling = [
+            strainer_fouling(
+                [c.pipe for c in self._pipes_on(arc)],
+                head_m=h,
+                is_raw=self.topology.arcs[arc].from_part not in filtered,
+            )
+            for arc, h in zip(arcs, head, strict=True)
+        ]
         return {
             "feed_first": np.array(first, dtype=np.int64),
             "feed_arc": np.array(arcs, dtype=np.int64),
@@ -331,6 +369,9 @@ class _Maker:
             ),
             "feed_drowns": np.array(drowns, dtype=np.int64),
             "feed_valve": np.array([self._valve(arc) for arc in arcs], dtype=np.int64),
+            "feed_fouling_m": np.array([f.fouling_m for f in fouling]),
+            "feed_rinse_days": np.array([f.rinse_days for f in fouling], dtype=np.int64),
+            "feed_strainer_frac": np.array([f.loss_frac for f in fouling]),
         }
 
     def _connection(self, arc: int) -> Connection | None:

@@ -11,6 +11,7 @@ from roofspring.errors import Problem, RecordError
 from roofspring.kernels.net import Forcing
 from roofspring.plan.model import Plan, Use
 from roofspring.rain import WITHIN_DAY, RainRecord, disaggregate
+from roofspring.rain.snow import MELT_FROM_DEGC, MELT_M_PER_DEGC_DAY, snow_share_frac
 from roofspring.water import viscosity_ratio
 
 FloatArray = npt.NDArray[np.float64]
@@ -20,6 +21,7 @@ CASCADE_SEED = 1
 DEFAULT_WATER_DEGC = 10.0
 WATER_MEMORY_DAYS = 10
 LEAST_TOLERANCE_M = 1e-7
+DAY_S = 86400.0
 COLDEST_WATER_DEGC, WARMEST_WATER_DEGC = 1.0, 38.0
 
 
@@ -51,6 +53,21 @@ def water_degc(plan: Plan, record: RainRecord) -> FloatArray:
     start = np.maximum(0, end - WATER_MEMORY_DAYS)
     mean = (total[end] - total[start]) / (end - start)
     return np.clip(mean, COLDEST_WATER_DEGC, WARMEST_WATER_DEGC)
+
+
+def snow_and_thaw(plan: Plan, record: RainRecord) -> tuple[FloatArray, FloatArray]:
+    """Share of each day's rain that falls as snow, and what can melt on it [m/s].
+
+    None without the temperatures of every day, or where the plan has snow run off like rain.
+    """
+    none = np.zeros(record.days_count)
+    low, high = record.tmin_degc, record.tmax_degc
+    if plan.rain.snow == "as-rain" or low is None or high is None:
+        return none, none
+    if not np.isfinite(low + high).all():
+        return none, none
+    warmth = np.maximum((low + high) / 2.0 - MELT_FROM_DEGC, 0.0)
+    return snow_share_frac(low, high), MELT_M_PER_DEGC_DAY * warmth / DAY_S
 
 
 def build_forcing(
@@ -117,6 +134,8 @@ def build_forcing(
     to_hour = np.where(is_wet, wet_edges[place * is_wet + 1], dry_edges[index + 1])
     rain = np.zeros(len(day))
     rain[is_wet] = (depth[wet] * shares).ravel()
+    degc = water_degc(plan, record)
+    snow_frac, thaw_m_per_s = snow_and_thaw(plan, record)
     months = record.days.astype("datetime64[M]").astype(np.int64) % 12
     wants = np.array(
         [[want_m3_per_day(plan.uses[u], plan, m) for u in use_ids] for m in range(12)]
@@ -128,8 +147,12 @@ def build_forcing(
         to_hour=to_hour,
         rain_m=rain,
         month=months,
+        date=record.days.astype("datetime64[D]").astype(np.int64),
+        water_degc=degc,
+        snow_frac=snow_frac,
+        thaw_m_per_s=thaw_m_per_s,
         want_m3=np.ascontiguousarray(wants[months]),
-        thickness=np.asarray(viscosity_ratio(water_degc(plan, record)), dtype=np.float64),
+        thickness=np.asarray(viscosity_ratio(degc), dtype=np.float64),
     )
 
 

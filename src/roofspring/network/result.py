@@ -22,9 +22,11 @@ ArcKind = Literal[
     "weep",  # drained from a first-flush chamber
     "feed",  # tank outlet through a pipe
     "sand",  # through a filter bed and over its weir
+    "waste",  # the same, but let go because the bed was just cleaned
     "overflow",
     "rim",  # over the brim of a tank whose overflow cannot carry what comes
     "leak",
+    "evaporation",
     "draw",  # drawn by a use
 ]
 
@@ -83,6 +85,15 @@ class RunResult:
     rationed : (n_days, n_uses) bool
     filter_rate_m_per_s : (n_days, n_filters)
         Highest rate in any step of the day; filters in the order of ``filter_ids``.
+    skin_s, ripeness_frac, sand_m : (n_days, n_filters)
+        Resistance of the skin at 20 degrees C, ripeness, and depth of sand at the end of each day.
+    cleaned : (n_days, n_filters)
+        What was done in the morning: 0 nothing, 1 raked, 2 scraped, 3 sanded anew.
+    raw_frac, age_days : (n_days, n_stores)
+        Share of unfiltered water in each store, and its mean age since it fell, at the end of each
+        day. The water of a store is taken to be well mixed.
+    raw_delivered_m3 : (n_days, n_uses)
+        Unfiltered water in what each use got.
     residual_m3 : float
         Largest absolute error of the books: of any store, or of the whole.
     steps_count, forced_count : int
@@ -106,6 +117,13 @@ class RunResult:
     rationed: npt.NDArray[np.bool_]
     filter_ids: tuple[str, ...]
     filter_rate_m_per_s: FloatArray
+    skin_s: FloatArray
+    ripeness_frac: FloatArray
+    sand_m: FloatArray
+    cleaned: npt.NDArray[np.int64]
+    raw_frac: FloatArray
+    age_days: FloatArray
+    raw_delivered_m3: FloatArray
     residual_m3: float
     steps_count: int
     forced_count: int

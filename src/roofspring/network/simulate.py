@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from roofspring import __version__
+from roofspring.constants import SECONDS_PER_DAY
 from roofspring.errors import Problem, SolveError
 from roofspring.kernels import net as k
 from roofspring.kernels.run import run
@@ -20,9 +21,6 @@ from roofspring.rain import RainRecord
 
 FloatArray = npt.NDArray[np.float64]
 
-FIRST_STEP_S = 86400.0
-"""First step to try: as long as the forcing has them."""
-
 CLOSURE_FRAC = 1e-9
 """Books must close to this share of what went through."""
 
@@ -32,13 +30,7 @@ State = k.State
 
 def start_state(assembled: Assembled) -> State:
     """The state that the plan says a run begins with: stores part full, roofs dry."""
-    n = len(assembled.net.kind)
-    return State(
-        content_m3=assembled.start_m3.copy(),
-        film_m=np.zeros(n),
-        valve_open=np.zeros(n),
-        step_s=np.full(1, FIRST_STEP_S),
-    )
+    return State(*(array.copy() for array in assembled.start))
 
 
 def simulate(
@@ -105,6 +97,13 @@ def simulate(
         rationed=books.rationed.astype(bool),
         filter_ids=tuple(nodes[i] for i in beds),
         filter_rate_m_per_s=books.rate_m_per_s[:, beds],
+        skin_s=books.skin_s[:, beds],
+        ripeness_frac=books.ripe_frac[:, beds],
+        sand_m=books.sand_m[:, beds],
+        cleaned=books.cleaned[:, beds],
+        raw_frac=books.raw_frac[:, stores],
+        age_days=books.age_s[:, stores] / SECONDS_PER_DAY,
+        raw_delivered_m3=books.raw_m3,
         residual_m3=residual_m3,
         steps_count=int(books.steps.sum()),
         forced_count=int(books.forced.sum()),
@@ -138,6 +137,13 @@ def run_books(
         delivered_m3=np.zeros((len(days), uses)),
         rationed=np.zeros((len(days), uses), dtype=np.int64),
         rate_m_per_s=np.zeros((len(days), nodes)),
+        raw_m3=np.zeros((len(days), uses)),
+        raw_frac=np.zeros((len(days), nodes)),
+        age_s=np.zeros((len(days), nodes)),
+        skin_s=np.zeros((len(days), nodes)),
+        ripe_frac=np.zeros((len(days), nodes)),
+        sand_m=np.zeros((len(days), nodes)),
+        cleaned=np.zeros((len(days), nodes), dtype=np.int64),
         steps=np.zeros(len(days), dtype=np.int64),
         forced=np.zeros(len(days), dtype=np.int64),
     )

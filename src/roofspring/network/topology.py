@@ -59,6 +59,8 @@ class Topology:
     gutter: Mapping[str, int]
     rim: Mapping[str, int]
     leak: Mapping[str, int]
+    evaporation: Mapping[str, int]
+    waste: Mapping[str, int]
     feeds: Mapping[str, tuple[tuple[Connection, int], ...]]
     draws: Mapping[str, tuple[DrawPoint, ...]]
 
@@ -118,6 +120,8 @@ def arrange(plan: Plan) -> Topology:
         gutter=build.gutter,
         rim=build.rim,
         leak=build.leak,
+        evaporation=build.evaporation,
+        waste=build.waste,
         feeds={tank: tuple(feeds) for tank, feeds in build.feeds.items()},
         draws=draws,
     )
@@ -162,6 +166,8 @@ class _Builder:
         self.gutter: dict[str, int] = {}
         self.rim: dict[str, int] = {}
         self.leak: dict[str, int] = {}
+        self.evaporation: dict[str, int] = {}
+        self.waste: dict[str, int] = {}
         self.feeds: dict[str, list[tuple[Connection, int]]] = {}
 
     def add(self, node: str, part: Part, problems: list[Problem]) -> None:
@@ -192,10 +198,13 @@ class _Builder:
         elif isinstance(part, Filter):
             self.out[node] = self._piped("sand", node, "outlet")
             self.side[node] = self._piped("overflow", node, "overflow")
+            self.waste[node] = self._arc("waste", node, "", GROUND)
         elif isinstance(part, Tank):
             self.side[node] = self._piped("overflow", node, "overflow")
             if self.overflow_pipe(node) is not None:
                 self.rim[node] = self._arc("rim", node, "", GROUND)
+            if part.evaporation_m_per_day is not None:
+                self.evaporation[node] = self._arc("evaporation", node, "", GROUND)
             if part.leak_m3_per_s > 0.0:
                 self.leak[node] = self._arc("leak", node, "", GROUND)
             for port in ("outlet", *sorted(part.more_outlets)):

@@ -102,6 +102,10 @@ def simulate_window(
         to_hour=hours + step_s / HOUR_S,
         rain_m=np.ascontiguousarray(rain_m, dtype=np.float64),
         month=np.full(count, month, dtype=np.int64),
+        date=np.full(count, -1, dtype=np.int64),
+        water_degc=np.full(count, DEFAULT_WATER_DEGC if degc is None else degc),
+        snow_frac=np.zeros(count),
+        thaw_m_per_s=np.zeros(count),
         want_m3=np.tile(wants, (count, 1)),
         thickness=np.full(count, thickness),
     )

@@ -10,7 +10,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, ClassVar, Literal
 
-from roofspring.plan.pieces import Block, Gutter, Id, PortRef, Strainer, Text, Valve
+from roofspring.plan.pieces import (
+    Block,
+    Care,
+    Gutter,
+    Id,
+    PortRef,
+    Skin,
+    Strainer,
+    Text,
+    Valve,
+)
 from roofspring.plan.quantities import (
     Angle,
     Area,
@@ -64,14 +74,10 @@ RainForm = Literal[
 RainUnit = Literal["mm", "0.1 mm", "cm", "m", "in", "0.01 in"]
 
 
-class RainBlock(Block):
-    """The rain record."""
+class Gauge(Block):
+    """A file of a gauge, and what it does not say of itself."""
 
     file: Text | None = given("Rain record, a path beside the plan file", default=None)
-    table: Text | None = given(
-        "Published table of rain depths by duration and return period, a path beside the plan file",
-        default=None,
-    )
     form: RainForm | None = given(
         "Format of the record", derived="told from the content of the file"
     )
@@ -95,12 +101,37 @@ class RainBlock(Block):
         "Step that tips are added up to", alias="tip-step", default=300.0, source=ENGINEERING_CHOICE
     )
     sheet: Text | None = given("Sheet of a spreadsheet", derived="the first sheet")
+
+
+class RainBlock(Gauge):
+    """The rain record."""
+
+    table: Text | None = given(
+        "Published table of rain depths by duration and return period, a path beside the plan file",
+        default=None,
+    )
     fill: Literal["none", "same-season", "normal-ratio", "inverse-distance", "quantile-map"] = (
         given(
             "How gaps are filled; the last three need a neighbour",
             default="same-season",
             source=ENGINEERING_CHOICE,
         )
+    )
+    rain_factor: Factor | None = given(
+        "True rain over what the gauge caught, 1 to 1.5; wind carries rain past it",
+        alias="rain-factor",
+        derived="no correction: rain as the gauge caught it",
+    )
+    snow_factor: Factor | None = given(
+        "True snow over what the gauge caught, 1 to 3; needs temperatures in the record",
+        alias="snow-factor",
+        derived="as the rain factor: snow is not told from rain",
+    )
+    snow: Literal["held", "as-rain"] = given(
+        "Whether snow lies on the roofs until it melts, where the record has temperatures, or runs "
+        "off on the day it falls",
+        default="held",
+        source=ENGINEERING_CHOICE,
     )
     within_day: Literal["even", "type2", "block", "cascade"] = given(
         "How a day's rain is spread over the day, for a daily record",
@@ -110,20 +141,11 @@ class RainBlock(Block):
     )
 
 
-class Neighbour(Block):
+class Neighbour(Gauge):
     """A rain record of another gauge nearby, to fill gaps from and to judge the record by."""
 
     file: Text = given("Rain record, a path beside the plan file")
     distance_m: Distance = given("How far away it stands", alias="distance")
-    form: RainForm | None = given(
-        "Format of the record", derived="told from the content of the file"
-    )
-    unit: RainUnit | None = given(
-        "Unit of depth, where the file does not say", derived="read from the header of the file"
-    )
-    station: Text | None = given(
-        "Station id, where the file holds several", derived="the only station in the file"
-    )
 
 
 class Normals(Block):
@@ -220,6 +242,13 @@ class Roof(Part):
         default=1e-3 / 86400.0,
         source=ENGINEERING_CHOICE,
     )
+    snow_lost_frac: Share = given(
+        "Share of the snow that slides off or is held by ice in the gutter, where the record has "
+        "temperatures",
+        alias="snow-lost",
+        default=0.5,
+        source=ENGINEERING_CHOICE,
+    )
     eave_m: Height | None = given("Height of the gutter lip", alias="eave", default=None)
     outlet_m: Height | None = given("Height of the gutter outlet", alias="outlet", default=None)
     gutter: Gutter | None = given(
@@ -239,6 +268,14 @@ class Screen(Part):
         "Share of the water that passes", alias="efficiency", default=0.9, source="BS_8515"
     )
     mesh_m: Grain | None = given("Opening of the mesh", alias="mesh", default=None)
+    blinds_after_m: SmallLength | None = given(
+        "Rain on the roofs after which leaves and dirt have blinded it",
+        alias="blinds-after",
+        derived="it stays open",
+    )
+    rinsed_every_s: Duration = given(
+        "How often it is rinsed", alias="rinsed-every", default=30 * 86400.0, source=COMMON_PRACTICE
+    )
     inlet_m: Height | None = given("Height of the inlet", alias="inlet", default=None)
     outlet_m: Height | None = given("Height of the outlet", alias="outlet", default=None)
     reject_m: Height | None = given(
@@ -324,6 +361,11 @@ class Tank(Part):
         alias="leak",
         default=0.0,
     )
+    evaporation_m_per_day: tuple[DepthPerDay, ...] | None = given(
+        "Depth that the open water loses in a day, for each of the twelve months, January first",
+        alias="evaporation",
+        derived="it is covered",
+    )
     more_outlets: Mapping[Id, Height] = given(
         "Further outlets by name, with their heights", alias="more-outlets", default={}
     )
@@ -372,11 +414,13 @@ class Filter(Part):
         source=ENGINEERING_CHOICE,
     )
     skin_resistance_s: Duration = given(
-        "Resistance of the living skin in use: head over rate, a time",
+        "Resistance of its living skin when the run begins, at 20 °C: head over rate, a time",
         alias="skin-resistance",
         default=4320.0,
         source=ENGINEERING_CHOICE,
     )
+    skin: Skin = given("How the skin on its sand grows", default=Skin())
+    care: Care = given("When and how it is cleaned", default=Care())
     throttle_m_per_s: Rate | None = given(
         "Rate that the throttle passes at most; leave out when nothing throttles the filter",
         alias="throttle",
@@ -425,6 +469,13 @@ class Diverter(Part):
     position: Literal["main", "side"] = given("Where it stands", default="main")
     side_months: tuple[Month, ...] = given(
         "Months, 1 to 12, in which it stands to the side", alias="side-months", default=()
+    )
+    watch: Id | None = given("Tank by whose level a float turns it to the side", default=None)
+    side_above_frac: Share = given(
+        "It stands to the side while the tank it watches is fuller than this",
+        alias="side-above",
+        default=0.95,
+        source=ENGINEERING_CHOICE,
     )
     inlet_m: Height | None = given("Height of the inlet", alias="inlet", default=None)
     main_m: Height | None = given("Height of the main outlet", alias="main", default=None)

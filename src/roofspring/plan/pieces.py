@@ -8,16 +8,21 @@ from pydantic import BaseModel, ConfigDict, StringConstraints
 
 from roofspring.plan.quantities import (
     Count,
+    Duration,
     Factor,
+    Flag,
     Flow,
     Ganged,
     Height,
     Length,
+    Month,
+    Rate,
     Share,
+    Slowness,
     SmallLength,
     given,
 )
-from roofspring.sources import ENGINEERING_CHOICE
+from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE
 
 Id = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9-]{0,39}$", strict=True)]
 Text = Annotated[str, StringConstraints(strict=True, max_length=400)]
@@ -65,6 +70,75 @@ class Gutter(Block):
     )
 
 
+class Skin(Block):
+    """How the living skin on a filter's sand grows."""
+
+    law: Literal["surface-cake", "by-time", "by-water", "steady"] = given(
+        "A cake that grows with the water filtered, loss that grows by a share with time or with "
+        "water, or no growth",
+        default="surface-cake",
+        source="RUTH_1935",
+    )
+    cake_s_per_m: Slowness | None = given(
+        "Resistance that a depth of water filtered adds, at 20 °C, for a cake",
+        alias="cake",
+        derived="0.05 h/m: " + ENGINEERING_CHOICE,
+    )
+    growth_per_day: Factor | None = given(
+        "Share by which the whole resistance grows in a day of running, for growth by time",
+        alias="per-day",
+        derived="0.057: " + ENGINEERING_CHOICE,
+    )
+    growth_per_m: Factor | None = given(
+        "Share by which the whole resistance grows with a metre of water filtered, for growth by "
+        "water",
+        alias="per-metre",
+        derived="0.024: " + ENGINEERING_CHOICE,
+    )
+    season_months: tuple[Month, ...] = given(
+        "Months, 1 to 12, of pollen, leaf fall or algae", alias="season", default=()
+    )
+    season_factor: Factor = given(
+        "Growth in these months over that in others",
+        alias="season-factor",
+        default=1.0,
+    )
+    ripeness_frac: Share = given(
+        "Ripeness when the run begins: 0 new sand, 1 ripe",
+        alias="ripeness",
+        default=0.9,
+        source=ENGINEERING_CHOICE,
+    )
+
+
+class Care(Block):
+    """When and how a filter is cleaned."""
+
+    by: Literal["scrape", "rake", "swirl"] = given("How it is cleaned", default="scrape")
+    below_m_per_s: Rate | None = given(
+        "Cleaned when, with the water at its highest, it passes less than this",
+        alias="below",
+        derived="a tenth of the rate limit: " + ENGINEERING_CHOICE,
+    )
+    every_s: Duration | None = given(
+        "Cleaned by the calendar too, this often", alias="every", default=None
+    )
+    removes_m: SmallLength | None = given(
+        "Sand that one cleaning takes", alias="removes", derived="by the way of cleaning"
+    )
+    waste_s: Duration | None = given(
+        "Time for which its water runs to waste after a cleaning",
+        alias="waste",
+        derived="by the way of cleaning, longer when cold",
+    )
+    least_sand_m: SmallLength = given(
+        "Depth of sand at which it is sanded anew",
+        alias="least-sand",
+        default=0.5,
+        source="HUISMAN_WOOD_1974",
+    )
+
+
 class Valve(Block):
     """A valve in a pipe."""
 
@@ -96,7 +170,21 @@ class Valve(Block):
 class Strainer(Block):
     """A strainer in a pipe."""
 
-    blocked_frac: Share = given("Share of it that is clogged", alias="blocked", default=0.0)
+    blocked_frac: Share = given(
+        "Share of it that is clogged and that rinsing does not free", alias="blocked", default=0.0
+    )
+    guard: Flag = given(
+        "A guard of gravel and mesh at the tank's drain keeps coarse matter from it", default=False
+    )
+    fouls_after_m: SmallLength | None = given(
+        "Rain on the roofs after which it is clogged, where raw water passes it",
+        alias="fouls-after",
+        derived="100 mm, four storms of an inch, without a guard; never with one: "
+        + COMMON_PRACTICE,
+    )
+    rinsed_every_s: Duration = given(
+        "How often it is rinsed", alias="rinsed-every", default=7 * 86400.0, source=COMMON_PRACTICE
+    )
     k_factor: Factor = given(
         "Loss factor when clean", alias="k", default=1.65, source="IDELCHIK_1986"
     )

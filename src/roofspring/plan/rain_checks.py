@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import posixpath
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -14,7 +15,7 @@ MONTHLY_KEYS = ("rain", "wet-days", "high", "low")
 
 
 def rain_problems(raw: Mapping[str, Any], text: PlanText) -> Iterator[Problem]:
-    """PLN-045 to PLN-048: on what the file says of rain, whatever else is wrong with it."""
+    """PLN-045 to PLN-049: on what the file says of rain, whatever else is wrong with it."""
     rain, normals = raw.get("rain"), raw.get("normals")
     rain = rain if isinstance(rain, Mapping) else {}
     neighbours = raw.get("neighbour")
@@ -26,6 +27,15 @@ def rain_problems(raw: Mapping[str, Any], text: PlanText) -> Iterator[Problem]:
             allowed='"same-season" or "none" without a neighbour',
             next_step="add a [neighbour.NAME] table with its file and distance",
         )
+    for name, neighbour in neighbours.items() if isinstance(neighbours, Mapping) else ():
+        if isinstance(neighbour, Mapping) and _same_gauge(neighbour, rain):
+            yield text.problem(
+                "PLN-049",
+                ("neighbour", name, "file"),
+                "a gauge cannot be its own neighbour: this is the record of the plan",
+                allowed="the record of another gauge, or another station of the same file",
+                next_step="name the record of a gauge near by, or take this table out",
+            )
     if not isinstance(normals, Mapping):
         return
     if "file" in rain:
@@ -54,3 +64,11 @@ def rain_problems(raw: Mapping[str, Any], text: PlanText) -> Iterator[Problem]:
                 allowed="twelve values, January first",
                 next_step="give one value for each month",
             )
+
+
+def _same_gauge(neighbour: Mapping[str, Any], rain: Mapping[str, Any]) -> bool:
+    files = [gauge.get("file") for gauge in (neighbour, rain)]
+    if not all(isinstance(file, str) for file in files):
+        return False
+    one, other = (posixpath.normpath(str(file)) for file in files)
+    return one == other and neighbour.get("station") == rain.get("station")

@@ -17,7 +17,7 @@ from roofspring.rain.readers import READERS, Reader, load
 from roofspring.rain.readers._stamps import Stamp
 from roofspring.rain.reading import read
 from roofspring.rain.record import Kept, RainRecord
-from roofspring.rain.snow import melted, snow_on_roof
+from roofspring.rain.snow import snow_on_roof
 from roofspring.rain.undercatch import with_undercatch
 from roofspring.rain.within_day import WITHIN_DAY, Block, disaggregate
 from roofspring.rain.write import csv_lines, write_csv
@@ -46,7 +46,6 @@ __all__ = [
     "generate",
     "load",
     "longest_dry_by_year",
-    "melted",
     "month_spread",
     "quality_report",
     "read",

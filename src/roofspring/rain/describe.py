@@ -114,6 +114,8 @@ def describe(record: RainRecord, *, wet_day_m: float = WET_DAY_M) -> RainSummary
     high = int(totals.argmax()) if len(totals) else None
     top = int(daily.argmax())
     tmin, tmax = record.tmin_degc, record.tmax_degc
+    mean = np.empty(0) if tmin is None or tmax is None else (tmin + tmax) / 2.0
+    mean, least = (x[np.isfinite(x)] for x in (mean, np.empty(0) if tmin is None else tmin))
     return RainSummary(
         years=record.years,
         mean_m_per_year=record.mean_m_per_year,
@@ -130,10 +132,8 @@ def describe(record: RainRecord, *, wet_day_m: float = WET_DAY_M) -> RainSummary
         wettest_year_m=None if high is None else float(totals[high]),
         greatest_day_m=float(daily[top]),
         greatest_day=str(days[top]),
-        mean_temp_degc=None
-        if tmin is None or tmax is None
-        else float(np.nanmean((tmin + tmax) / 2.0)),
-        least_tmin_degc=None if tmin is None else float(np.nanmin(tmin)),
+        mean_temp_degc=float(mean.mean()) if len(mean) else None,
+        least_tmin_degc=float(least.min()) if len(least) else None,
     )
 
 

@@ -23,6 +23,7 @@ from roofspring.rain.readers._ghcn import STATION_ID
 from roofspring.rain.readers._text import MAX_BYTES, Problems, open_lines
 from roofspring.rain.readers.ghcn_csv import looks_like_ghcn_csv
 from roofspring.rain.stations import INVENTORY, STATIONS, Station, cannot, nearest_stations
+from roofspring.rain.words import plural
 from roofspring.sources import ENGINEERING_CHOICE
 
 __all__ = ["BASE_URL", "Fetched", "Station", "fetch_list", "fetch_station", "nearest_stations"]
@@ -403,7 +404,7 @@ def _old(path: Path, note: Path, failed: _Again) -> Finding:
         "caution",
         "the publisher could not be asked, so an earlier copy was used",
         where=path.name,
-        got=f"{days:.0f} days old; {failed.got}",
+        got=f"{plural(round(days), 'day')} old; {failed.got}",
         source=ENGINEERING_CHOICE,
         next="get it again when there is a network",
     )

@@ -10,6 +10,7 @@ from roofspring.rain.quality import assess
 from roofspring.rain.readers import load
 from roofspring.rain.readers._stamps import Stamp
 from roofspring.rain.record import RainRecord
+from roofspring.units import UnitSet
 
 
 def read(
@@ -25,6 +26,7 @@ def read(
     fill: str = "same-season",
     seed: int = 0,
     neighbours: Sequence[Neighbour] = (),
+    units: UnitSet = "metric",
 ) -> RainRecord:
     """Read a rain record, fill its gaps and say what there is to say about it.
 
@@ -43,7 +45,7 @@ def read(
     tip : str, optional
         Plain CSV and spreadsheets: depth of one tip, such as ``0.2 mm``, where rows are tips.
     tip_step_s : float, optional
-        Step that tips are added up to [s]; 300 when not given.
+        Step that tips are added up to [s]; 300 when not given. Refused where rows are depths.
     sheet : str, optional
         Spreadsheets: name of the sheet; the first one when not given.
     fill : str
@@ -52,6 +54,8 @@ def read(
         For the draws of the fill method.
     neighbours : sequence of Neighbour
         Other gauges nearby: some ways of filling need them, and the record is judged by them.
+    units : {"metric", "us"}
+        In which the findings are written.
 
     Returns
     -------
@@ -88,4 +92,4 @@ def read(
         sheet=sheet,
     )
     record = fill_gaps(record, method=fill, seed=seed, neighbours=neighbours)
-    return record.with_findings(*assess(record, neighbours=neighbours))
+    return record.with_findings(*assess(record, neighbours=neighbours, units=units))

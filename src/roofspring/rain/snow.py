@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from roofspring.errors import Finding, Problem, RangeError, RecordError
+from roofspring.errors import Problem, RangeError, RecordError
 from roofspring.kernels import snow as kernels
 from roofspring.rain.record import FloatArray, RainRecord
-from roofspring.sources import ENGINEERING_CHOICE
+from roofspring.rain.words import plural
 
 ALL_SNOW_DEGC, ALL_RAIN_DEGC = -1.0, 3.0
 """Daily mean at or below which all is snow, and at or above which all is rain. Source:
@@ -150,8 +150,8 @@ def snow_on_roof(
     Each day: snow falls, then ``melt = min(lying, melt_m_per_degc_day * max(0, mean -
     melt_from_degc))``. Lost water is counted on the day on which it leaves the roof. Rain on snow
     runs off at once. Warmth from the house, wind and evaporation of snow are left out. Sums close
-    to rounding (`RoofSnow.residual_m`). For use without a record; the simulation of a plan does not
-    call it, see `melted`.
+    to rounding (`RoofSnow.residual_m`). By days and without a plan; the simulation of a plan holds
+    snow roof by roof, step by step, by the same shares and the same melt.
 
     Source
     ------
@@ -189,92 +189,6 @@ def snow_on_roof(
     return RoofSnow(wet + (melt - lost), wet, snow, melt, lost, lying, float(start_m))
 
 
-def melted(
-    record: RainRecord,
-    *,
-    melt_m_per_degc_day: float = MELT_M_PER_DEGC_DAY,
-    melt_from_degc: float = MELT_FROM_DEGC,
-    all_snow_degc: float = ALL_SNOW_DEGC,
-    all_rain_degc: float = ALL_RAIN_DEGC,
-    lost_frac: float = 0.0,
-    start_m: float = 0.0,
-) -> RainRecord:
-    """The record as the gutter sees it: snow comes when it melts. An explicit choice.
-
-    Parameters
-    ----------
-    record : RainRecord
-        Gapless, with temperatures.
-    melt_m_per_degc_day, melt_from_degc, all_snow_degc, all_rain_degc, lost_frac, start_m : float
-        As in `snow_on_roof`.
-
-    Returns
-    -------
-    RainRecord
-        With REC-192 among its findings and the choice in its source. In a record finer than a day,
-        the day's melt is spread evenly over its steps.
-
-    Raises
-    ------
-    RecordError
-        REC-027: no temperatures, or some missing.
-    RangeError
-        REC-028: a value outside its limits, rain that is missing, or melt applied before.
-
-    Source
-    ------
-    As for `snow_on_roof`.
-
-    Examples
-    --------
-    >>> cold = RainRecord(start=np.datetime64("2021-01-01"), step_s=86400.0, name="x", source="x",
-    ...                   depth_m=np.array([0.010, 0.0]), kept=np.zeros(2, dtype=np.uint8),
-    ...                   tmin_degc=np.array([-5.0, 3.0]), tmax_degc=np.array([-1.0, 7.0]))
-    >>> spring = melted(cold)
-    >>> spring.depth_m.tolist(), spring.findings[-1].code
-    ([0.0, 0.01], 'REC-192')
-    """
-    if any(f.code == "REC-192" for f in record.findings):
-        raise _outside("record", "melt was applied before", "a record as the gauge gave it")
-    tmin, tmax = temperatures(record, what="melt")
-    n = record.steps_per_day_count
-    steps = record.days_count * n
-    by_day = record.depth_m[:steps].reshape(-1, n)
-    roof = snow_on_roof(
-        by_day.sum(axis=1),
-        tmin_degc=tmin,
-        tmax_degc=tmax,
-        melt_m_per_degc_day=melt_m_per_degc_day,
-        melt_from_degc=melt_from_degc,
-        all_snow_degc=all_snow_degc,
-        all_rain_degc=all_rain_degc,
-        lost_frac=lost_frac,
-        start_m=start_m,
-    )
-    share = snow_share_frac(tmin, tmax, all_snow_degc=all_snow_degc, all_rain_degc=all_rain_degc)
-    reached = roof.melt_m - roof.lost_m
-    depth = record.depth_m.copy()
-    depth[:steps] = (by_day - by_day * share[:, np.newaxis] + reached[:, np.newaxis] / n).ravel()
-    snow_mm, lost_mm = float(roof.snow_m.sum()) * 1e3, float(roof.lost_m.sum()) * 1e3
-    finding = Finding(
-        "REC-192",
-        "note",
-        "snow is held on the roof and comes when it melts: chosen by the user, not measured",
-        got=f"{snow_mm:.0f} mm fell as snow, {lost_mm:.0f} mm lost, "
-        f"{(float(roof.lying_m[-1]) if len(roof.lying_m) else start_m) * 1e3:.0f} mm lies at the "
-        "end",
-        limit=f"{melt_m_per_degc_day * 1e3:g} mm of melt for each degree and day above "
-        f"{melt_from_degc:g} degrees C",
-        source=ENGINEERING_CHOICE,
-        next="compare with 2 and 6 mm for each degree and day, and with a share lost",
-    )
-    text = (
-        f"{record.source}; snow held on the roof, melt {melt_m_per_degc_day * 1e3:g} mm for each "
-        f"degree and day, {lost_frac:.0%} lost"
-    )
-    return replace(record, depth_m=depth, source=text).with_findings(finding)
-
-
 def temperatures(record: RainRecord, *, what: str) -> tuple[FloatArray, FloatArray]:
     """Both extremes of every day.
 
@@ -288,7 +202,7 @@ def temperatures(record: RainRecord, *, what: str) -> tuple[FloatArray, FloatArr
         missing = (
             "no temperatures"
             if tmin is None or tmax is None
-            else f"{int((~np.isfinite(tmin + tmax)).sum())} days without"
+            else f"{plural(int((~np.isfinite(tmin + tmax)).sum()), 'day')} without"
         )
         raise RecordError(
             Problem(

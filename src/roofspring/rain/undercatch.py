@@ -9,6 +9,7 @@ import numpy as np
 from roofspring.errors import Finding, Problem, RangeError
 from roofspring.rain.record import RainRecord
 from roofspring.rain.snow import snow_share_frac, temperatures
+from roofspring.rain.words import both
 
 LEAST_FACTOR, MOST_RAIN_FACTOR, MOST_SNOW_FACTOR = 1.0, 1.5, 3.0
 """Limits of the factors; engineering choice, wider than the published ranges."""
@@ -82,7 +83,7 @@ def with_undercatch(
         "REC-193",
         "caution",
         "rain was raised for what the gauge did not catch: chosen by the user, not measured",
-        got=f"{words}, {more * 1e3:.0f} mm a year more",
+        got=f"{words}, {both(more)} a year more",
         source="WMO_8, losses of gauges in wind",
         next="size storage without it as well; the smaller answer is the careful one",
     )

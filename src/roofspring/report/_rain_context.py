@@ -8,6 +8,7 @@ from markupsafe import Markup
 
 from roofspring.errors import SEVERITIES, Finding
 from roofspring.rain.describe import WET_DAY_M, RainSummary, month_spread
+from roofspring.rain.words import far
 from roofspring.report._cells import Table, cited, percent
 from roofspring.report._context import SEVERITY_WORDS, FindingRow, sentence_case, severity_icon
 from roofspring.report._rain_tables import (
@@ -269,6 +270,11 @@ def _record(document: RainDocument) -> Pairs:
         ("Filled", f"{percent(record.filled_frac)} of the steps ({record.fill_method})"),
         ("Made by", "a generator: no gauge measured it" if record.invented else "a rain gauge"),
     ]
+    if document.neighbours:
+        near = (
+            f"{n.record.name}, {far(n.distance_m, document.units)}" for n in document.neighbours
+        )
+        made.append(("Judged beside", "; ".join(near)))
     if document.table is not None:
         where = f", {document.table.location}" if document.table.location else ""
         made.append(("Table of heavy rain", f"{document.table.source}{where}"))

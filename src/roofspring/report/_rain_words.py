@@ -3,18 +3,10 @@
 from __future__ import annotations
 
 from roofspring.rain.cloudburst import Kind
-from roofspring.units import UNIT_SETS, UnitSet, show
+from roofspring.rain.words import depth, plural
+from roofspring.units import UnitSet
 
-
-def depth(value_m: float, units: UnitSet) -> str:
-    """A depth of rain with about three digits and its unit."""
-    size = UNIT_SETS[units]["rain"][1]
-    if abs(value_m) < 1e-9:
-        return show(0.0, "rain", units=units, digits=0)
-    digits = 0 if units == "metric" else 1
-    if value_m / size < 9.95:
-        digits += 1
-    return show(value_m, "rain", units=units, digits=digits)
+__all__ = ["depth", "often", "plural", "span", "step_words", "temperature"]
 
 
 def span(seconds: float) -> str:
@@ -23,12 +15,6 @@ def span(seconds: float) -> str:
         if seconds >= size * (1.0 - 1e-9):
             return plural(seconds / size, name)
     return plural(seconds, "second")
-
-
-def plural(number: float, name: str) -> str:
-    """A number with its noun."""
-    text = f"{number:,.0f}" if number == int(number) else f"{number:.3g}"
-    return f"{text} {name}" + ("" if number == 1 else "s")
 
 
 def often(return_years: float, kind: Kind) -> str:

@@ -161,7 +161,7 @@ def _shade_key(units: UnitSet, unit: str, *, gaps: bool) -> str:
     for k, limit in enumerate(BREAKS[units]):
         made += words(number(limit), x + wide * (k + 1), y + 33.0, anchor="middle", size=15)
     end = x + wide * len(SHADES)
-    made += words(f"{unit} in 5 days", end + 8.0, y + 13.0, size=15)
+    made += words(f"{unit} per 5 days", end + 8.0, y + 13.0, size=15)
     if gaps:
         made += rect(end + 8.0, y + 21.0, 22.0, 14.0, "url(#chart-record-gap)", stroke=SOFT)
         made += words("no value", end + 36.0, y + 33.0, size=15)

@@ -12,7 +12,8 @@ from roofspring.rain.cloudburst.lmoments import LEAST_COUNT
 from roofspring.rain.completeness import Completeness, completeness
 from roofspring.rain.describe import RainSummary, describe
 from roofspring.rain.futures.acceptance import AcceptanceTable
-from roofspring.rain.quality import QualityReport, quality_report
+from roofspring.rain.gaps import Neighbour
+from roofspring.rain.quality import CHECKS, QualityReport, quality_report
 from roofspring.rain.readers.frequency_csv import FrequencyTable
 from roofspring.rain.record import RainRecord
 from roofspring.units import UnitSet
@@ -38,6 +39,8 @@ class RainDocument:
         None for a record without a day.
     completeness : Completeness
     quality : QualityReport
+    neighbours : tuple of Neighbour
+        Gauges near by, that the record was judged by.
     maxima : tuple of AnnualMaxima
         The greatest of each year by duration, of the record.
     design : tuple of DesignRain
@@ -60,6 +63,7 @@ class RainDocument:
     summary: RainSummary | None
     completeness: Completeness
     quality: QualityReport
+    neighbours: tuple[Neighbour, ...]
     maxima: tuple[AnnualMaxima, ...]
     design: tuple[DesignRain, ...]
     no_design: str
@@ -75,6 +79,7 @@ def rain_document(
     *,
     words: str,
     provenance: Provenance,
+    neighbours: Sequence[Neighbour] = (),
     units: UnitSet = "metric",
     table: FrequencyTable | None = None,
     acceptance: Sequence[AcceptanceTable] = (),
@@ -88,6 +93,8 @@ def rain_document(
     words : str
         How it was read and filled, in a sentence.
     provenance : Provenance
+    neighbours : sequence of Neighbour
+        Gauges near by, that the record is judged by.
     units : {"metric", "us"}
     table : FrequencyTable, optional
         Published for the place: preferred for heavy rain.
@@ -106,16 +113,19 @@ def rain_document(
     ------
     Return periods, durations and number of resamples shown: engineering choice.
     """
-    quality = quality_report(record)
+    quality = quality_report(record, neighbours=neighbours, units=units)
     maxima = () if record.invented else _maxima(record)
     design, lack = _design(record, table, years=max((len(m.years) for m in maxima), default=0))
-    found = [*record.findings, *quality.findings, *(table.findings if table is not None else ())]
+    checked = {code for name in quality.checks for code in CHECKS[name].codes}
+    own = [f for f in record.findings if f.code not in checked]  # the rest is said in these units
+    found = [*own, *quality.findings, *(table.findings if table is not None else ())]
     return RainDocument(
         record=record,
         words=words,
         summary=describe(record) if record.days_count else None,
         completeness=completeness(record),
         quality=quality,
+        neighbours=tuple(neighbours),
         maxima=maxima,
         design=design,
         no_design=lack,

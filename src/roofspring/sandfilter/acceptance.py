@@ -25,8 +25,8 @@ class FilterFacts:
     ----------
     rate_m_per_s, rate_one_out_m_per_s : float
         Filtration rate, and that of the others while one filter is out of use [m/s].
-    d10_m, uniformity, fines_frac : float
-        The sand: effective size [m], d60 over d10, share finer than 0.075 mm.
+    d10_m, uniformity, fines_frac, finer_150_frac : float
+        The sand: effective size [m], d60 over d10, shares finer than 0.075 mm and than 0.15 mm.
     sand_m, least_sand_m, gravel_m : float
         Depth of new sand, depth at which it is re-sanded, gravel and drain [m].
     supernatant_m, crest_over_sand_m : float
@@ -46,6 +46,7 @@ class FilterFacts:
     d10_m: float | None = None
     uniformity: float | None = None
     fines_frac: float | None = None
+    finer_150_frac: float | None = None
     sand_m: float | None = None
     least_sand_m: float | None = None
     gravel_m: float | None = None
@@ -77,7 +78,8 @@ CRITERIA: dict[str, Criterion] = {
         Criterion("rate_one_out", "rate with one out", "rate_one_out_m_per_s", "m/h", 3600.0),
         Criterion("d10", "effective size of the sand", "d10_m", "mm", 1e3),
         Criterion("uniformity", "uniformity coefficient", "uniformity", "", 1.0),
-        Criterion("fines", "fines", "fines_frac", "%", 100.0),
+        Criterion("fines", "sand finer than 0.075 mm", "fines_frac", "%", 100.0),
+        Criterion("finer_150", "sand finer than 0.15 mm", "finer_150_frac", "%", 100.0),
         Criterion("sand", "depth of new sand", "sand_m", "m", 1.0),
         Criterion("least_sand", "least depth of sand", "least_sand_m", "m", 1.0),
         Criterion("gravel", "gravel and drain", "gravel_m", "m", 1.0),
@@ -98,6 +100,7 @@ NEXT: dict[str, str] = {
     "d10": "sieve the sand, or blend it with another",
     "uniformity": "sieve the sand to a closer grading",
     "fines": "wash the sand until the water over it stays clear",
+    "finer_150": "wash or sieve the fine part out",
     "sand": "lay more sand, which also gives more years of scraping",
     "least_sand": "re-sand earlier",
     "gravel": "see the gravel layers: a few graded ones do what depth does",

@@ -9,7 +9,7 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
-from roofspring.constants import SECONDS_PER_DAY
+from roofspring.constants import SECONDS_PER_DAY, SECONDS_PER_HOUR
 from roofspring.errors import Finding
 
 
@@ -20,7 +20,7 @@ class PublishedRun:
     filter: str
     low_days: float
     high_days: float
-    rate_m_per_h: float | None
+    rate_m_per_s: float | None
     source: str
     where: str
     seen: str
@@ -44,7 +44,7 @@ def published_runs() -> tuple[PublishedRun, ...]:
             row["filter"],
             float(row["low_days"]),
             float(row["high_days"]),
-            float(row["rate_m_per_h"]) if row["rate_m_per_h"] else None,
+            float(row["rate_m_per_h"]) / SECONDS_PER_HOUR if row["rate_m_per_h"] else None,
             row["source"],
             row["where"],
             row["seen"],

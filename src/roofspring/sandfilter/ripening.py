@@ -15,7 +15,14 @@ from importlib import resources
 
 from roofspring.constants import SECONDS_PER_DAY, SECONDS_PER_HOUR, Sourced
 from roofspring.errors.limits import known, not_negative, positive, share
-from roofspring.kernels.skin import DRY, WET, cleaned, ripeness_after, warmth_factor
+from roofspring.kernels.skin import (
+    DRY,
+    WET,
+    cleaned,
+    ripeness_after,
+    running_share,
+    warmth_factor,
+)
 from roofspring.sources import ENGINEERING_CHOICE
 
 RIPE_FRAC = 0.9
@@ -42,6 +49,15 @@ STOPPED_DECAY = Sourced(
 DRY_DECAY = Sourced(
     2.0, "1/day", ENGINEERING_CHOICE, "a dry bed loses its life within hours to days"
 )
+TRICKLE = Sourced(
+    0.1,
+    "m/day",
+    ENGINEERING_CHOICE,
+    "water a day that keeps a bed alive: household filters fed twice that once a day ripen too",
+)
+LEAST_RUNNING = Sourced(
+    0.05, "", ENGINEERING_CHOICE, "a share of the trickle below which a bed counts as stopped"
+)
 DECAY_BASE = Sourced(1.08, "", "CAMPOS_2006, equation 30 and table 2", "all losses of life")
 
 
@@ -55,6 +71,10 @@ class Ripening:
         Share of what is still wanting that comes in a day of running [1/day].
     ripening_base, decay_base : float
         What a degree multiplies growth and loss by [-].
+    trickle_m_per_s : float
+        Mean rate from which a bed runs in full [m/s].
+    least_running_frac : float
+        Share of the trickle below which it counts as stopped [-].
     rest_s : float
         Time without flow that costs nothing [s].
     stopped_decay_per_day, dry_decay_per_day : float
@@ -67,6 +87,8 @@ class Ripening:
     stopped_decay_per_day: float = STOPPED_DECAY.value
     dry_decay_per_day: float = DRY_DECAY.value
     decay_base: float = DECAY_BASE.value
+    trickle_m_per_s: float = TRICKLE.value / SECONDS_PER_DAY
+    least_running_frac: float = LEAST_RUNNING.value
 
     def __post_init__(self) -> None:
         positive("ripening_per_day", self.ripening_per_day)
@@ -75,6 +97,18 @@ class Ripening:
         not_negative("stopped_decay_per_day", self.stopped_decay_per_day)
         not_negative("dry_decay_per_day", self.dry_decay_per_day)
         positive("decay_base", self.decay_base)
+        positive("trickle_m_per_s", self.trickle_m_per_s)
+        share("least_running_frac", self.least_running_frac)
+
+    def running_frac(self, filtered_m: float, *, time_s: float) -> float:
+        """Share of a time that a bed counts as running, from the depth of water that passed.
+
+        >>> [Ripening().running_frac(v, time_s=86400.0) for v in (2.4, 0.2, 0.05, 0.001)]
+        [1.0, 1.0, 0.5, 0.0]
+        """
+        not_negative("filtered_m", filtered_m)
+        positive("time_s", time_s)
+        return running_share(filtered_m, time_s, self.trickle_m_per_s, self.least_running_frac)
 
 
 DEFAULT_RIPENING = Ripening()

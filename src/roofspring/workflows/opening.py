@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from roofspring import rain
 from roofspring.errors import PlanError, Problem, RecordError
 from roofspring.kernels._jit import is_ready
 from roofspring.kernels.run import run
-from roofspring.plan.model import Plan
+from roofspring.plan.model import Gauge, Plan, RainBlock
 from roofspring.plan.read import LoadedPlan, read_plan
-from roofspring.rain import RainRecord
+from roofspring.rain import Neighbour, RainRecord
 from roofspring.rain.futures import MonthlyNormals, NormalsModel
+from roofspring.units import UnitSet
 
 Progress = Callable[[str], None]
 """Told what is being done, one short line each."""
@@ -56,15 +58,46 @@ def has_rain(plan: Plan) -> bool:
     return plan.rain.file is not None or plan.normals is not None
 
 
-def rain_of(loaded: LoadedPlan) -> RainRecord:
+def neighbours_of(loaded: LoadedPlan) -> tuple[Neighbour, ...]:
+    """The gauges near by that a plan names, as they stand in their files, by the plan's names.
+
+    Raises
+    ------
+    RecordError
+        Every problem of a neighbour.
+    """
+    folder = loaded.path.parent
+    return tuple(
+        Neighbour(replace(rain.load(folder / n.file, **_told(n)), name=name), n.distance_m)
+        for name, n in sorted(loaded.plan.neighbours.items())
+    )
+
+
+def rain_of(
+    loaded: LoadedPlan,
+    *,
+    fill: str | None = None,
+    neighbours: Sequence[Neighbour] | None = None,
+    units: UnitSet | None = None,
+) -> RainRecord:
     """The rain of a plan: the record it names, or one invented from its monthly normals.
+
+    Parameters
+    ----------
+    loaded : LoadedPlan
+    fill : str, optional
+        How gaps are filled; as the plan says when not given.
+    neighbours : sequence of Neighbour, optional
+        From `neighbours_of`, which reads them when not given.
+    units : {"metric", "us"}, optional
+        Of the findings; those of the plan when not given.
 
     Raises
     ------
     PlanError (PLN-060)
         It has neither.
-    RecordError
-        Every problem of the record or of a neighbour.
+    RecordError, RangeError
+        Every problem of the record or of a neighbour; a factor for the catch outside its limits.
     """
     plan = loaded.plan
     if plan.normals is not None:
@@ -83,25 +116,12 @@ def rain_of(loaded: LoadedPlan) -> RainRecord:
                 next='put a record beside the plan and add file = "rain.csv" to its [rain] table',
             )
         )
-    folder = loaded.path.parent
-    neighbours = [
-        rain.Neighbour(
-            rain.load(folder / n.file, form=n.form, unit=n.unit, station=n.station), n.distance_m
-        )
-        for _, n in sorted(plan.neighbours.items())
-    ]
-    given = block.model_fields_set  # a default must not meet a form that cannot take it
     record = rain.read(
-        folder / block.file,
-        form=block.form,
-        unit=block.unit,
-        station=block.station,
-        stamp=block.stamp if "stamp" in given else None,
-        tip=None if block.tip_m is None else f"{block.tip_m * 1000.0:.6g} mm",
-        tip_step_s=block.tip_step_s if "tip_step_s" in given or block.tip_m is not None else None,
-        sheet=block.sheet,
-        fill=block.fill,
-        neighbours=neighbours,
+        loaded.path.parent / block.file,
+        **_told(block),
+        fill=block.fill if fill is None else fill,
+        neighbours=neighbours_of(loaded) if neighbours is None else neighbours,
+        units=plan.show if units is None else units,
     )
     if record.days_count == 0:
         raise RecordError(
@@ -112,7 +132,29 @@ def rain_of(loaded: LoadedPlan) -> RainRecord:
                 next="give a record of at least one year",
             )
         )
+    return _as_it_fell(record, block)
+
+
+def _as_it_fell(record: RainRecord, block: RainBlock) -> RainRecord:
+    """What the plan says of the gauge's catch, put to work; nothing by itself."""
+    if block.rain_factor is not None or block.snow_factor is not None:
+        factor = 1.0 if block.rain_factor is None else block.rain_factor
+        record = rain.with_undercatch(record, rain_factor=factor, snow_factor=block.snow_factor)
     return record
+
+
+def _told(gauge: Gauge) -> dict[str, Any]:
+    """What the plan says of a gauge's file, for its reader."""
+    given = gauge.model_fields_set  # a default must not meet a form that cannot take it
+    return {
+        "form": gauge.form,
+        "unit": gauge.unit,
+        "station": gauge.station,
+        "stamp": gauge.stamp if "stamp" in given else None,
+        "tip": None if gauge.tip_m is None else f"{gauge.tip_m * 1000.0:.6g} mm",
+        "tip_step_s": gauge.tip_step_s if "tip_step_s" in given else None,
+        "sheet": gauge.sheet,
+    }
 
 
 def normals_model(plan: Plan) -> NormalsModel:

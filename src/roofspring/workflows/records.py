@@ -11,11 +11,12 @@ from roofspring import __version__, rain
 from roofspring.errors import Finding, OutputError, Problem, RecordError, ranked
 from roofspring.files import make_folder, write_text_atomic
 from roofspring.network.result import Provenance
-from roofspring.rain import RainRecord, RainSummary, Stamp
+from roofspring.rain import Neighbour, RainRecord, RainSummary, Stamp
 from roofspring.rain.futures import AcceptanceTable, acceptance, model_named
 from roofspring.rain.readers.frequency_csv import read_frequency_table
 from roofspring.rain.stations import Station
 from roofspring.units import UnitSet
+from roofspring.workflows.opening import neighbours_of, open_plan, rain_of
 
 SHOWN_MODELS = ("whole-years", "markov-1-gamma")
 ACCEPTANCE_MEMBERS = 100
@@ -23,7 +24,12 @@ ACCEPTANCE_MEMBERS = 100
 
 @dataclass(frozen=True)
 class RecordFile:
-    """A rain record on disk and what the person says of it; see `roofspring.rain.read`."""
+    """A rain record on disk and what the person says of it; see `roofspring.rain.read`.
+
+    ``path`` may be a plan, or the folder of one: its record is then read as the plan says, beside
+    the neighbours it names, and nothing else may be told of it. ``units`` are those of the answer;
+    those of the plan, or metric, when not given.
+    """
 
     path: Path
     form: str | None = None
@@ -31,26 +37,57 @@ class RecordFile:
     station: str | None = None
     stamp: Stamp | None = None
     tip: str | None = None
+    tip_step_s: float | None = None
     sheet: str | None = None
+    units: UnitSet | None = None
 
-    def read(self, *, fill: str = "same-season") -> RainRecord:
-        """The record, its gaps filled.
+    def read(self, *, fill: str | None = None) -> ReadRain:
+        """The record, its gaps filled as told, as the plan says, or from the same season.
 
         Raises
         ------
-        RecordError
-            Every problem of the file.
+        PlanError, RecordError
+            Every problem of the plan, or of the file or a neighbour.
         """
-        return rain.read(
-            self.path,
-            form=self.form,
-            unit=self.unit,
-            station=self.station,
-            stamp=self.stamp,
-            tip=self.tip,
-            sheet=self.sheet,
-            fill=fill,
+        told = {name: getattr(self, name) for name in _TOLD}
+        if not (self.path.is_dir() or self.path.suffix.lower() == ".toml"):
+            units = self.units or "metric"
+            record = rain.read(self.path, **told, fill=fill or "same-season", units=units)
+            return ReadRain(record, units)
+        if given := [name for name, value in told.items() if value is not None]:
+            raise RecordError(
+                Problem(
+                    "REC-038",
+                    "a plan says itself how its record is read",
+                    file=str(self.path),
+                    where=", ".join(given),
+                    allowed="told beside a record, not beside a plan",
+                    next="write it into the [rain] table of the plan, or name the record itself",
+                )
+            )
+        loaded = open_plan(self.path)
+        units = self.units or loaded.plan.show
+        near = neighbours_of(loaded)
+        table = loaded.plan.rain.table
+        return ReadRain(
+            rain_of(loaded, fill=fill, neighbours=near, units=units),
+            units,
+            near,
+            None if table is None else loaded.path.parent / table,
         )
+
+
+_TOLD = ("form", "unit", "station", "stamp", "tip", "tip_step_s", "sheet")
+
+
+@dataclass(frozen=True)
+class ReadRain:
+    """A record that was read, and what its plan has beside it."""
+
+    record: RainRecord
+    units: UnitSet
+    neighbours: tuple[Neighbour, ...] = ()
+    table: Path | None = None
 
 
 @dataclass(frozen=True)
@@ -62,10 +99,11 @@ class RainAnswer:
     filled_frac: float
     findings: tuple[Finding, ...]
     files: tuple[str, ...] = ()
+    units: UnitSet = "metric"
 
     def to_dict(self) -> dict[str, Any]:
-        """Plain dictionary for JSON."""
-        return asdict(self)
+        """Plain dictionary for JSON: SI, so without the units of the words."""
+        return {key: value for key, value in asdict(self).items() if key != "units"}
 
 
 def record_words(record: RainRecord) -> str:
@@ -85,7 +123,6 @@ def inspect_rain(
     *,
     out: Path | None = None,
     table: Path | None = None,
-    units: UnitSet = "metric",
 ) -> RainAnswer:
     """Read a rain record and describe it; with ``out``, write its page of pictures there too.
 
@@ -95,9 +132,7 @@ def inspect_rain(
     out : Path, optional
         Folder for ``rain.html``; made when missing.
     table : Path, optional
-        Published table of rain depths for the place, for the page.
-    units : {"metric", "us"}
-        Of the page.
+        Published table of rain depths for the place, for the page; that of the plan when not given.
 
     Raises
     ------
@@ -105,10 +140,9 @@ def inspect_rain(
         Every problem of the file; the page cannot be written.
     """
     began = time.perf_counter()
-    record = file.read()
-    answer = RainAnswer(
-        record_words(record), rain.describe(record), record.filled_frac, ranked(record.findings)
-    )
+    got = file.read()
+    record, table = got.record, table or got.table
+    answer = _answer(got)
     if out is None:
         return answer
     from roofspring.report.rain_page import rain_document, render_rain_html
@@ -116,7 +150,8 @@ def inspect_rain(
     document = rain_document(
         record,
         words=answer.words,
-        units=units,
+        neighbours=got.neighbours,
+        units=got.units,
         table=None if table is None else read_frequency_table(table),
         acceptance=_acceptance(record),
         provenance=Provenance(__version__, "", record.hash, time.perf_counter() - began),
@@ -124,6 +159,18 @@ def inspect_rain(
     make_folder(out)
     write_text_atomic(out / "rain.html", render_rain_html(document))
     return replace(answer, files=(str(out / "rain.html"),))
+
+
+def _answer(got: ReadRain, *files: Path) -> RainAnswer:
+    record = got.record
+    return RainAnswer(
+        record_words(record),
+        rain.describe(record),
+        record.filled_frac,
+        ranked(record.findings),
+        tuple(str(f) for f in files),
+        got.units,
+    )
 
 
 def _acceptance(record: RainRecord) -> tuple[AcceptanceTable, ...]:
@@ -140,7 +187,7 @@ def _acceptance(record: RainRecord) -> tuple[AcceptanceTable, ...]:
     return tuple(tables)
 
 
-def read_rain(file: RecordFile, *, out: Path, fill: str = "same-season") -> RainAnswer:
+def read_rain(file: RecordFile, *, out: Path, fill: str | None = None) -> RainAnswer:
     """Read a record of any form and write it as our plain CSV, with a mark on every value.
 
     Raises
@@ -149,15 +196,9 @@ def read_rain(file: RecordFile, *, out: Path, fill: str = "same-season") -> Rain
         Every problem of the file; the new file is already there or cannot be written.
     """
     _free(out)
-    record = file.read(fill=fill)
-    rain.write_csv(record, out)
-    return RainAnswer(
-        record_words(record),
-        rain.describe(record),
-        record.filled_frac,
-        ranked(record.findings),
-        (str(out),),
-    )
+    got = file.read(fill=fill)
+    rain.write_csv(got.record, out)
+    return _answer(got, out)
 
 
 @dataclass(frozen=True)
@@ -188,7 +229,8 @@ def make_rain(
     from roofspring.reliability.futures import TOO_SHORT_TO_HOLD, default_model, held_against
 
     _free(out)
-    record = file.read()
+    got = file.read()
+    record, units = got.record, got.units
     fitted = model_named(model or default_model(record)).fit(record)
     table = held_against(record, fitted, seed=seed)
     made = fitted.simulate(years=years, seed=seed)
@@ -196,8 +238,8 @@ def make_rain(
     findings = dict.fromkeys((*made.findings, *(table.findings if table else ())))
     return MadeRain(
         record_words(made),
-        fitted.summary(),
-        table.summary() if table else TOO_SHORT_TO_HOLD,
+        fitted.summary(units=units),
+        table.summary(units=units) if table else TOO_SHORT_TO_HOLD,
         ranked(findings),
         (str(out),),
     )

@@ -11,10 +11,14 @@ import typer
 from roofspring.cli import show
 
 if TYPE_CHECKING:
+    from roofspring.rain import RainSummary
+    from roofspring.units import UnitSet
     from roofspring.workflows import RainAnswer, RecordFile
 
 Json = Annotated[bool, typer.Option("--json", help="One JSON object on stdout, nothing else.")]
-File = Annotated[Path, typer.Argument(metavar="FILE", help="Rain record.")]
+File = Annotated[
+    Path, typer.Argument(metavar="FILE", help="Rain record, or a plan that names one.")
+]
 Form = Annotated[
     str | None, typer.Option("--form", help="csv, xlsx, ghcn-dly, ...; told from the file.")
 ]
@@ -31,8 +35,18 @@ Stamp = Annotated[
 Tip = Annotated[
     str | None, typer.Option("--tip", help='Depth of one tip, like "0.2 mm": rows are tips.')
 ]
+TipStep = Annotated[
+    str | None, typer.Option("--tip-step", help="Step that tips are added up to; 5 min.")
+]
 Sheet = Annotated[str | None, typer.Option("--sheet", help="Sheet of a spreadsheet.")]
+WHOLE_YEAR = 0.99
+"""Records shorter than this many years are told as sums, not by the year."""
+
 New = Annotated[Path, typer.Option("--out", metavar="CSV", help="New file; never written over.")]
+Units = Annotated[
+    Literal["metric", "us"] | None,
+    typer.Option("--units", help="Units of the answer; those of the plan, or metric."),
+]
 Downloads = Annotated[
     Path, typer.Option("--out", metavar="DIR", help="Folder of downloads; made when missing.")
 ]
@@ -45,6 +59,7 @@ def inspect(
     station: Station = None,
     stamp: Stamp = None,
     tip: Tip = None,
+    tip_step: TipStep = None,
     sheet: Sheet = None,
     out: Annotated[
         Path | None, typer.Option("--out", metavar="DIR", help="Write a page of pictures here.")
@@ -53,17 +68,15 @@ def inspect(
         Path | None,
         typer.Option("--table", metavar="CSV", help="Published table of rain depths."),
     ] = None,
-    units: Annotated[
-        Literal["metric", "us"], typer.Option("--units", help="Units of the page.")
-    ] = "metric",
+    units: Units = None,
     json: Json = False,
 ) -> None:
     """Read a rain record and say what is in it and what is doubtful."""
     from roofspring import workflows
 
-    record = _record(file, form, unit, station, stamp, tip, sheet)
+    record = _record(file, form, unit, station, stamp, tip, tip_step, sheet, units)
     with show.working("reading the record", quiet=json):
-        answer = workflows.inspect_rain(record, out=out, table=table, units=units)
+        answer = workflows.inspect_rain(record, out=out, table=table)
     _print_answer(answer, json=json)
 
 
@@ -75,17 +88,22 @@ def read(
     station: Station = None,
     stamp: Stamp = None,
     tip: Tip = None,
+    tip_step: TipStep = None,
     sheet: Sheet = None,
     fill: Annotated[
-        str, typer.Option("--fill", help="How gaps are filled: same-season or none.")
-    ] = "same-season",
+        str | None,
+        typer.Option("--fill", help="none, same-season, or beside a plan with neighbours more."),
+    ] = None,
+    units: Units = None,
     json: Json = False,
 ) -> None:
     """Turn a record of any form into a plain CSV with a mark on every value."""
     from roofspring import workflows
 
-    record = _record(file, form, unit, station, stamp, tip, sheet)
-    _print_answer(workflows.read_rain(record, out=out, fill=fill), json=json)
+    record = _record(file, form, unit, station, stamp, tip, tip_step, sheet, units)
+    with show.working("reading the record", quiet=json):
+        answer = workflows.read_rain(record, out=out, fill=fill)
+    _print_answer(answer, json=json)
 
 
 def make(
@@ -100,13 +118,19 @@ def make(
     form: Form = None,
     unit: Unit = None,
     station: Station = None,
+    stamp: Stamp = None,
+    tip: Tip = None,
+    tip_step: TipStep = None,
+    sheet: Sheet = None,
+    units: Units = None,
     json: Json = False,
 ) -> None:
     """Invent years of rain like those of a record, and say where they differ from it."""
     from roofspring import workflows
 
-    record = _record(file, form, unit, station, None, None, None)
-    made = workflows.make_rain(record, out=out, model=model, years=years, seed=seed)
+    record = _record(file, form, unit, station, stamp, tip, tip_step, sheet, units)
+    with show.working("inventing rain", quiet=json):
+        made = workflows.make_rain(record, out=out, model=model, years=years, seed=seed)
     if json:
         show.print_json(made.to_dict())
         return
@@ -138,10 +162,14 @@ def near(
     longitude: Annotated[float, typer.Option("--longitude", help="Degrees, east positive.")],
     count: Annotated[int, typer.Option("--count", min=1, help="Stations to list.")] = 5,
     out: Downloads = Path("rain-downloads"),
+    units: Annotated[
+        Literal["metric", "us"], typer.Option("--units", help="Units of the answer.")
+    ] = "metric",
     json: Json = False,
 ) -> None:
     """List GHCN-Daily stations near a place, nearest first. Needs the internet once."""
     from roofspring import workflows
+    from roofspring.rain.words import far
 
     with show.working("asking the publisher", quiet=json):
         stations = workflows.near_stations(latitude, longitude, folder=out, count=count)
@@ -154,7 +182,7 @@ def near(
             (
                 s.identifier,
                 s.name,
-                f"{s.distance_m / 1000.0:.0f} km",
+                far(s.distance_m, units),
                 f"{s.first_year} to {s.last_year}",
             )
             for s in stations
@@ -169,12 +197,23 @@ def _record(
     station: str | None,
     stamp: Literal["start", "end"] | None,
     tip: str | None,
+    tip_step: str | None,
     sheet: str | None,
+    units: Literal["metric", "us"] | None,
 ) -> RecordFile:
     from roofspring import workflows
+    from roofspring.units import parse
 
     return workflows.RecordFile(
-        file, form=form, unit=unit, station=station, stamp=stamp, tip=tip, sheet=sheet
+        file,
+        form=form,
+        unit=unit,
+        station=station,
+        stamp=stamp,
+        tip=tip,
+        tip_step_s=None if tip_step is None else parse(tip_step, to="s"),
+        sheet=sheet,
+        units=units,
     )
 
 
@@ -182,20 +221,28 @@ def _print_answer(answer: RainAnswer, *, json: bool) -> None:
     if json:
         show.print_json(answer.to_dict())
         return
-    s = answer.summary
     show.print_text(answer.words)
-    spell = (
-        f"longest dry spell {s.longest_dry_days} days, {s.longest_dry_first} to "
-        f"{s.longest_dry_last}; "
-        if s.longest_dry_days
-        else ""
-    )
-    show.print_text(
-        f"{s.mean_m_per_year * 1000:.0f} mm a year on {s.wet_days_per_year:.0f} wet days; {spell}"
-        f"wettest day {s.greatest_day_m * 1000:.0f} mm, {s.greatest_day}."
-    )
+    show.print_text(_summary_words(answer.summary, answer.units))
     show.print_findings(answer.findings)
     _print_files(answer.files)
+
+
+def _summary_words(s: RainSummary, units: UnitSet) -> str:
+    """How much fell, how long it was dry, and the wettest day."""
+    from roofspring.rain.words import depth, lasting, plural
+
+    whole = s.years > WHOLE_YEAR
+    share = 1.0 if whole else s.years
+    over = "a year" if whole else f"in {lasting(s.years)}"
+    wet = plural(round(share * s.wet_days_per_year), "wet day")
+    said = [f"{depth(share * s.mean_m_per_year, units)} {over}, on {wet}"]
+    if s.longest_dry_days:
+        days = plural(s.longest_dry_days, "day")
+        upto = "" if s.longest_dry_days == 1 else f" to {s.longest_dry_last}"
+        said.append(f"longest dry spell {days}, {s.longest_dry_first}{upto}")
+    if s.greatest_day_m > 0.0:
+        said.append(f"wettest day {depth(s.greatest_day_m, units)}, {s.greatest_day}")
+    return "; ".join(said) + "."
 
 
 def _print_files(files: tuple[str, ...]) -> None:

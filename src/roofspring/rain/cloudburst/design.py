@@ -26,6 +26,7 @@ from roofspring.rain.cloudburst.tables import (
     table_depth_m,
 )
 from roofspring.rain.record import RainRecord
+from roofspring.rain.words import both
 from roofspring.sources import ENGINEERING_CHOICE
 
 Way = Literal["table", "record", "scaled"]
@@ -284,9 +285,8 @@ def _short_record(maxima: AnnualMaxima, at_base: Band) -> list[Finding]:
             "REC-175",
             "caution",
             "the record is short for this return period",
-            got=f"{count} yearly maxima for 1 year in {years:.3g}: "
-            f"{at_base.low_m * 1e3:.3g} to {at_base.high_m * 1e3:.3g} mm "
-            f"in {maxima.duration_s / 60.0:g} min",
+            got=f"{count} yearly maxima for 1 year in {years:.3g}: {both(at_base.low_m)} to "
+            f"{both(at_base.high_m)} in {maxima.duration_s / 60.0:g} min",
             limit=f"{FEW_YEARS} years, and a return period up to {FAR_FACTOR:g} times the record",
             source=ENGINEERING_CHOICE,
             next="design for the high end of the band, or use a published table for the place",

@@ -14,8 +14,9 @@ from roofspring.rain.futures.base import WET_DAY_M, FittedModel
 from roofspring.rain.futures.ensemble import ensemble
 from roofspring.rain.futures.statistics import STATISTICS, Frame, all_values, frame
 from roofspring.rain.record import FloatArray, RainRecord
+from roofspring.rain.words import as_read, plural
 from roofspring.sources import ENGINEERING_CHOICE
-from roofspring.units import MONTH_NAMES
+from roofspring.units import MONTH_NAMES, UnitSet
 
 BAND = (0.05, 0.95)
 LEAST_MEMBERS = 20
@@ -110,11 +111,11 @@ class AcceptanceTable:
         """Rows inside."""
         return len(self.rows) - len(self.failed)
 
-    def summary(self) -> str:
+    def summary(self, *, units: UnitSet = "metric") -> str:
         """The table in a few sentences."""
         return (
             f"{self.model}, held against {self.record}: {self.members} records of {self.years} "
-            f"years, wet days from {self.wet_day_m * 1e3:g} mm.\n"
+            f"years, wet days from {as_read(self.wet_day_m, units)}.\n"
             f"{self.inside_count} of {len(self.rows)} statistics lie inside the 90 % band; chance "
             f"alone would put about {0.1 * len(self.rows):.0f} outside.\n{self.fails_on}"
         )
@@ -251,7 +252,8 @@ def _days(made: RainRecord, layout: Frame) -> FloatArray:
     daily, n = made.daily_depth_m, len(layout.at)
     if made.start.astype("datetime64[D]") != layout.start or len(daily) < n:
         raise _too_few(
-            f"{made.name}: {len(daily)} days from {made.start}", f"{n} days from {layout.start}"
+            f"{made.name}: {plural(len(daily), 'day')} from {made.start}",
+            f"{n} days from {layout.start}",
         )
     return daily[:n]
 

@@ -11,7 +11,9 @@ from roofspring.errors import Finding, Problem, RangeError, RecordError
 from roofspring.rain.futures._calendar import IntArray, Span, month_of, place_of
 from roofspring.rain.futures.generate import DAY_S
 from roofspring.rain.record import FloatArray, Kept, RainRecord
+from roofspring.rain.words import lasting, plural
 from roofspring.sources import ENGINEERING_CHOICE
+from roofspring.units import UnitSet
 
 WET_DAY_M = 0.00025
 """Least rain of a wet day [m]: 0.01 in, a hair less for rounding. Source: WILKS_2011, ch. 9."""
@@ -43,7 +45,7 @@ class FittedModel(Protocol):
     def simulate(self, *, years: int, seed: Seed, start: np.datetime64 = START) -> RainRecord:
         """Invent whole years of daily rain, the same for the same seed."""
 
-    def summary(self) -> str:
+    def summary(self, *, units: UnitSet = "metric") -> str:
         """The fit in a few lines."""
 
     def to_dict(self) -> dict[str, Any]:
@@ -89,7 +91,7 @@ class Past:
 
     def title(self, model: str) -> str:
         """The model and the record, for people."""
-        return f"{model} fitted to {self.name} ({self.years:.1f} years)"
+        return f"{model} fitted to {self.name} ({lasting(self.years)})"
 
     def to_dict(self) -> dict[str, Any]:
         """Which record it was."""
@@ -110,7 +112,7 @@ def past(record: RainRecord, *, wet_day_m: float) -> Past:
                 "REC-060",
                 "the record is too short to learn a climate from",
                 record.source,
-                got=f"{record.days_count} days",
+                got=plural(record.days_count, "day"),
                 allowed="365 days or more; 30 years tell far more",
                 next="use a longer record, or monthly normals",
             )
@@ -124,7 +126,7 @@ def past(record: RainRecord, *, wet_day_m: float) -> Past:
                 "the record has gaps",
                 record.source,
                 where=str(record.days[int(gaps.argmax())]),
-                got=f"{int(gaps.sum())} days missing",
+                got=f"{plural(int(gaps.sum()), 'day')} missing",
                 next="fill them first, with fill_gaps",
             )
         )
@@ -149,9 +151,9 @@ def past(record: RainRecord, *, wet_day_m: float) -> Past:
             Finding(
                 "REC-151",
                 "caution",
-                f"the model was fitted to {record.years:.1f} years: longer invented records do not "
+                f"the model was fitted to {lasting(record.years)}: longer invented records do not "
                 "hold more knowledge than these years did",
-                got=f"{record.years:.1f} years",
+                got=lasting(record.years),
                 limit=f"{FEW_YEARS:g} years",
                 source=ENGINEERING_CHOICE,
                 next="fit to a longer record nearby",

@@ -12,6 +12,7 @@ from roofspring.rain.futures._calendar import IntArray, Twelve, month_of
 from roofspring.rain.futures.base import START, WET_DAY_M, FittedModel, Seed, seed_words
 from roofspring.rain.record import FloatArray, Kept, RainRecord
 from roofspring.sources import ENGINEERING_CHOICE
+from roofspring.units import UnitSet
 
 ONES: Twelve = (1.0,) * 12
 MAX_FACTOR = 5.0
@@ -270,9 +271,10 @@ class ChangedModel:
             changed, name=f"invented rain, {words}", source=f"invented by the model {words}"
         )
 
-    def summary(self) -> str:
+    def summary(self, *, units: UnitSet = "metric") -> str:
         """The fit in a few lines, and the change."""
-        return f"{self.fitted.summary()}\nChanged: {self.change.finding.got} ({self.change.words})."
+        fit = self.fitted.summary(units=units)
+        return f"{fit}\nChanged: {self.change.finding.got} ({self.change.words})."
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values, for JSON."""

@@ -28,8 +28,9 @@ from roofspring.rain.futures.smooth import Harmonics, smooth_year
 from roofspring.rain.futures.temperature import Temperatures, fit_temperatures
 from roofspring.rain.futures.years import LEAST_YEARS, YearIndex, fit_years, month_sums, past_sums
 from roofspring.rain.record import FloatArray, RainRecord
+from roofspring.rain.words import as_read, lasting, plural
 from roofspring.sources import ENGINEERING_CHOICE
-from roofspring.units import MONTH_NAMES
+from roofspring.units import MONTH_NAMES, UnitSet
 
 FEW_WET_DAYS = 10
 """A month with fewer wet days in the whole record leans on its neighbours; engineering choice."""
@@ -71,7 +72,7 @@ class MarkovModel:
     ...                     source="x", depth_m=rain_m, kept=np.zeros(1461, dtype=np.uint8))
     >>> model = MarkovModel(order=2).fit(record)
     >>> model.simulate(years=100, seed=1).name
-    'invented rain, markov-2-gamma fitted to porch gauge (4.0 years), seed 1'
+    'invented rain, markov-2-gamma fitted to porch gauge (4 years), seed 1'
     """
 
     order: Literal[1, 2] = 1
@@ -146,7 +147,7 @@ class MarkovModel:
                     "caution",
                     "some months have few wet days in the record; their law leans on other months",
                     where=", ".join(few),
-                    got=f"{min(count)} wet days",
+                    got=plural(min(count), "wet day"),
                     limit=f"{FEW_WET_DAYS} wet days",
                     source=ENGINEERING_CHOICE,
                     next="trust single storms of these months less",
@@ -279,13 +280,13 @@ class FittedMarkov:
         table: FloatArray = share / self.chain.wet_frac.mean()
         return table
 
-    def summary(self) -> str:
+    def summary(self, *, units: UnitSet = "metric") -> str:
         """The fit in a few lines."""
         wet = self.chain.wet_frac
         lines = [
             f"{self.title}.",
             f"Wet days: {wet.min():.0%} to {wet.max():.0%} by month, "
-            f"from {self.wet_day_m * 1e3:g} mm.",
+            f"from {as_read(self.wet_day_m, units)}.",
             "Temperatures: "
             + ("none in the record." if self.temperatures is None else "with wet and dry days."),
         ]
@@ -328,7 +329,7 @@ def _too_few_years(known: Past) -> Finding:
         "REC-154",
         "caution",
         "too few whole years to learn how years differ: invented years differ less than real ones",
-        got=f"{known.years:.1f} years",
+        got=lasting(known.years),
         limit=f"{LEAST_YEARS} years",
         source=ENGINEERING_CHOICE,
         next="fit to a longer record, or read droughts of a year and more as too mild",

@@ -14,6 +14,8 @@ from roofspring.rain.futures.base import START, Seed, check_settings, generator_
 from roofspring.rain.futures.climate import MonthlyClimate
 from roofspring.rain.futures.generate import whole_span
 from roofspring.rain.record import FloatArray, RainRecord
+from roofspring.rain.words import depth, plural
+from roofspring.units import UnitSet
 
 MONTH_DAYS = np.array([31, 28.25, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
 
@@ -337,12 +339,12 @@ class NormalsModel:
             wet_day_m=_plain(np.minimum(per_day, 1.0)),
         )
 
-    def summary(self) -> str:
+    def summary(self, *, units: UnitSet = "metric") -> str:
         """The model in a few lines."""
         rain, wet = sum(self.normals.rain_m), sum(self.normals.wet_days)
         finding = self.findings[0]
         return (
-            f"{self.title}: {rain * 1e3:.0f} mm and {wet:.0f} wet days a year.\n"
+            f"{self.title}: {depth(rain, units)} and {plural(round(wet), 'wet day')} a year.\n"
             f"{finding.what}.\n{finding.got}."
         )
 

@@ -22,7 +22,9 @@ from roofspring.rain.futures.base import (
 )
 from roofspring.rain.futures.generate import whole_span
 from roofspring.rain.record import FloatArray, RainRecord
+from roofspring.rain.words import as_read, both, plural
 from roofspring.sources import ENGINEERING_CHOICE
+from roofspring.units import UnitSet
 
 _LEAP_PLACE = 59
 """Place of 29 February."""
@@ -292,7 +294,7 @@ class FittedResample:
                 "note",
                 "the days are those of the record in a new order: none is wetter than its wettest",
                 where=self.known.name,
-                got=f"{self.known.depth_m.max() * 1e3:.1f} mm",
+                got=both(float(self.known.depth_m.max())),
                 source=ENGINEERING_CHOICE,
                 next="take gutters and overflows from a rainfall intensity table, not from here",
             ),
@@ -344,11 +346,11 @@ class FittedResample:
             findings=self.findings,
         )
 
-    def summary(self) -> str:
+    def summary(self, *, units: UnitSet = "metric") -> str:
         """The fit in a few lines."""
-        settings = ", ".join(f"{k} {v}" for k, v in asdict(self.model).items())
-        notes = "\n".join(f"{f.what} ({f.got})." for f in self.findings)
-        return f"{self.title}.\nSettings: {settings}.\n{notes}"
+        set_to = ", ".join(_setting(k, v, units) for k, v in asdict(self.model).items())
+        notes = "\n".join(f"{f.what[:1].upper()}{f.what[1:]}: {f.got}." for f in self.findings)
+        return f"{self.title}.\nSettings: {set_to}.\n{notes}"
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values, for JSON."""
@@ -359,6 +361,18 @@ class FittedResample:
             "mean_drift_frac": self.mean_drift_frac,
             "findings": [f.to_dict() for f in self.findings],
         }
+
+
+def _setting(name: str, value: float | None, units: UnitSet) -> str:
+    """A setting of a model in words."""
+    words, _, unit = name.rpartition("_")
+    if value is None:
+        return f"{name} by the length of the record"
+    if unit == "m":
+        return f"{words.replace('_', ' ')} from {as_read(value, units)}"
+    if unit in ("days", "years"):
+        return f"{words.replace('_', ' ')} of {plural(value, unit[:-1])}"
+    return f"{name} {value:g}"
 
 
 def _years_from(known: Past, place: int) -> IntArray:

@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from roofspring.errors import Problem, RecordError
 from roofspring.rain.record import FloatArray, Kept, RainRecord
+from roofspring.rain.words import plural
 
 LEAST_SHARED_DAYS = 365
 """Days measured at both gauges that a neighbour needs; engineering choice."""
@@ -22,7 +23,8 @@ class Neighbour:
     Attributes
     ----------
     record : RainRecord
-        With the same step as the record it helps. Only what was measured in it is used.
+        With the same step as the record it helps, or one that divides it. Only what was measured in
+        it is used.
     distance_m : float
         From gauge to gauge [m], more than 0.
     weight : float or None
@@ -37,21 +39,24 @@ class Neighbour:
 def on_steps_of(record: RainRecord, neighbour: Neighbour) -> FloatArray:
     """What the neighbour measured in each step of the record [m]; NaN where it did not.
 
+    Shorter steps of the neighbour are added up; where one of them lacks, the sum does.
+
     Raises
     ------
     RecordError
-        REC-026: another step, steps that start at another time, or a distance or weight that is
-        not above 0.
+        REC-026: a step that does not divide that of the record, steps that start at another time,
+        or a distance or weight that is not above 0.
     """
     other = neighbour.record
     start = other.start.astype("datetime64[s]") - record.start.astype("datetime64[s]")
     late_s = int(start.astype(np.int64))
     weight = 1.0 if neighbour.weight is None else neighbour.weight
-    if other.step_s != record.step_s or late_s % record.step_s:
+    if record.step_s % other.step_s or late_s % record.step_s:
         raise _unfit(
             other,
             f"steps of {other.step_s:g} s from {other.start}",
-            f"steps of {record.step_s:g} s that start together with those of {record.name}",
+            f"steps of {record.step_s:g} s, or a whole number of steps to each of them, that start "
+            f"together with those of {record.name}",
             "bring both records to one step, such as a day that starts at the same hour",
         )
     if not (0.0 < neighbour.distance_m < np.inf and 0.0 < weight < np.inf):
@@ -62,6 +67,8 @@ def on_steps_of(record: RainRecord, neighbour: Neighbour) -> FloatArray:
             "give the distance from gauge to gauge; a gauge at no distance is the same gauge",
         )
     measured = np.where(np.isin(other.kept, (Kept.MEASURED, Kept.TRACE)), other.depth_m, np.nan)
+    each = round(record.step_s / other.step_s)
+    measured = measured[: len(measured) // each * each].reshape(-1, each).sum(axis=1)
     out = np.full(len(record.depth_m), np.nan)
     shift = late_s // round(record.step_s)
     first, last = max(0, shift), min(len(out), shift + len(measured))
@@ -94,7 +101,7 @@ def usable(
                 "this way of filling gaps needs neighbouring gauges, and none was given",
                 record.source,
                 allowed="at least one neighbour",
-                next="give neighbours, or choose same-season",
+                next="give neighbours, in a plan as [neighbour.NAME] tables, or choose same-season",
             )
         )
     need = LEAST_SHARED_DAYS * record.steps_per_day_count
@@ -107,8 +114,8 @@ def usable(
     if not found:
         raise _unfit(
             neighbours[0].record,
-            f"{len(neighbours)} neighbours, none with {LEAST_SHARED_DAYS} days measured at both "
-            "gauges and rain on them",
+            f"{plural(len(neighbours), 'neighbour')}, none with {LEAST_SHARED_DAYS} days measured "
+            "at both gauges and rain on them",
             f"{LEAST_SHARED_DAYS} days measured at both",
             "give a neighbour with a longer record over the same years, or choose same-season",
         )

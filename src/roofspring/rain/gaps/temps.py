@@ -10,6 +10,7 @@ import numpy.typing as npt
 from roofspring.errors import Finding
 from roofspring.rain.gaps._base import runs
 from roofspring.rain.record import FloatArray, RainRecord
+from roofspring.rain.words import plural
 from roofspring.sources import ENGINEERING_CHOICE
 
 _MAX_LINEAR_DAYS = 5
@@ -34,7 +35,7 @@ def fill_temps(record: RainRecord) -> RainRecord:
                 "REC-112",
                 "caution",
                 "too few temperatures to use; they were left out",
-                got=f"{int(missing.sum())} of {len(missing)} days missing",
+                got=f"{int(missing.sum())} of {plural(len(missing), 'day')} missing",
                 limit=f"{_MIN_TEMP_FRAC:.0%} of the days, in every season",
                 source=ENGINEERING_CHOICE,
                 next="find a station with temperatures: frost and warmth cannot be judged without",
@@ -46,7 +47,7 @@ def fill_temps(record: RainRecord) -> RainRecord:
             "note" if missing.mean() <= 0.05 else "caution",
             "missing temperatures were filled: up to 5 days by a straight line, "
             "longer by the mean of the season",
-            got=f"{int(missing.sum())} of {len(missing)} days",
+            got=f"{int(missing.sum())} of {plural(len(missing), 'day')}",
             source=ENGINEERING_CHOICE,
             next="do not read a frost date from a filled day",
         )

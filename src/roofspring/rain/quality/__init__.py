@@ -13,6 +13,7 @@ from roofspring.rain.quality._base import Check, Days, Seen, Suspect
 from roofspring.rain.quality.breaks import Break, DoubleMass, double_mass, pettitt
 from roofspring.rain.quality.habits import WeekDays
 from roofspring.rain.record import RainRecord
+from roofspring.units import UnitSet
 
 __all__ = [
     "CHECKS",
@@ -87,6 +88,7 @@ def quality_report(
     record: RainRecord,
     *,
     neighbours: Sequence[Neighbour] = (),
+    units: UnitSet = "metric",
     checks: Sequence[str] | None = None,
 ) -> QualityReport:
     """Run the checks of a record, before or after its gaps are filled.
@@ -96,6 +98,8 @@ def quality_report(
     record : RainRecord
     neighbours : sequence of Neighbour
         Gauges near by, with the same step. Without any, the checks that need them say nothing.
+    units : {"metric", "us"}
+        In which the findings are written.
     checks : sequence of str, optional
         Names in `CHECKS`; all of them when not given.
 
@@ -138,7 +142,7 @@ def quality_report(
                 next="use one of these",
             )
         )
-    days = Days(record, tuple(neighbours))
+    days = Days(record, tuple(neighbours), units)
     looks = names if record.days_count else ()
     said = [(name, seen) for name in looks for seen in CHECKS[name].look(days)]
     return QualityReport(
@@ -148,13 +152,16 @@ def quality_report(
     )
 
 
-def assess(record: RainRecord, *, neighbours: Sequence[Neighbour] = ()) -> tuple[Finding, ...]:
+def assess(
+    record: RainRecord, *, neighbours: Sequence[Neighbour] = (), units: UnitSet = "metric"
+) -> tuple[Finding, ...]:
     """Findings on a record: those of `quality_report`.
 
     Parameters
     ----------
     record : RainRecord
     neighbours : sequence of Neighbour
+    units : {"metric", "us"}
 
     Returns
     -------
@@ -178,7 +185,7 @@ def assess(record: RainRecord, *, neighbours: Sequence[Neighbour] = ()) -> tuple
     >>> [f.code for f in assess(dry) if f.severity == "stop"]
     ['REC-103']
     """
-    return quality_report(record, neighbours=neighbours).findings
+    return quality_report(record, neighbours=neighbours, units=units).findings
 
 
 def week_days(record: RainRecord) -> WeekDays:

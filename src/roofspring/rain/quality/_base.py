@@ -12,7 +12,9 @@ import numpy.typing as npt
 from roofspring.errors import Finding, Severity
 from roofspring.rain.gaps.neighbour import Neighbour
 from roofspring.rain.record import DayArray, FloatArray, Kept, RainRecord
+from roofspring.rain.words import as_read, depth
 from roofspring.sources import ENGINEERING_CHOICE
+from roofspring.units import UnitSet
 
 BoolArray = npt.NDArray[np.bool_]
 IntArray = npt.NDArray[np.int64]
@@ -64,6 +66,7 @@ class Days:
 
     record: RainRecord
     neighbours: tuple[Neighbour, ...] = ()
+    units: UnitSet = "metric"
 
     @cached_property
     def days(self) -> DayArray:
@@ -124,6 +127,14 @@ class Days:
             for year in np.unique(self.year)
             if (mine := (self.year == year) & self.own).sum() >= WHOLE_YEAR_DAYS
         ]
+
+    def rain(self, value_m: float) -> str:
+        """A depth in words."""
+        return depth(value_m, self.units)
+
+    def as_read(self, value_m: float) -> str:
+        """A depth that someone read or set, in words."""
+        return as_read(value_m, self.units)
 
     def dates(self, first: int, last: int) -> str:
         """From the one day to the other, in words."""

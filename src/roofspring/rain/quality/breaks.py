@@ -152,7 +152,7 @@ def breaks(days: Days) -> Iterator[Seen]:
             "note",
             "yearly rain changes at once: a gauge that was moved or changed, or the climate",
             where=f"from {years[found.at][0]}",
-            got=f"{found.before * 1e3:.0f} mm a year before, {found.after * 1e3:.0f} mm after",
+            got=f"{days.rain(found.before)} a year before, {days.rain(found.after)} after",
             limit=f"{LEAST_CHANGE:.0%} of change, chance under {CHANCE:g} (Pettitt)",
             source="PETTITT_1979",
             next="ask for the history of the station; size on the drier part if it is the later",

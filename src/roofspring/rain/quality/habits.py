@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from scipy import stats
 
 from roofspring.rain.quality._base import WET_DAY_M, Check, Days, IntArray, Seen, Span, seen
 from roofspring.rain.record import FloatArray
+from roofspring.units import UNIT_SETS, UnitSet, written
 
 CHANCE = 0.001
 """Chance of a false alarm for all tests of one check together; engineering choice."""
@@ -62,14 +64,15 @@ def rounding(days: Days) -> Iterator[Seen]:
     if len(depth_mm) < _LEAST_VALUES or days.record.steps_per_day_count > 1:
         return  # sums of hours are not what an observer read
     fine = resolution_mm(depth_mm)
+    step = partial(_step, units=days.units)
     if fine >= COARSE_MM:
         yield seen(
             "REC-125",
             "note",
-            f"every value is a multiple of {fine:g} mm: lighter rain was not written",
+            f"every value is a multiple of {step(fine)}: lighter rain was not written",
             where=days.dates(0, -1),
-            got=f"{len(depth_mm)} values in steps of {fine:g} mm",
-            limit=f"steps under {COARSE_MM:g} mm",
+            got=f"{len(depth_mm):,} values in steps of {step(fine)}",
+            limit=f"steps under {step(COARSE_MM)}",
             next="read no count of wet days or dry spells from this record",
             spans=[(0, len(days.days) - 1, fine / 1e3)],
             unit="m",
@@ -98,12 +101,17 @@ def rounding(days: Days) -> Iterator[Seen]:
         "REC-125",
         "note",
         f"more values are multiples of {name} than chance gives: the observer rounded",
-        where=f"{len(spans)} years stand out" if spans else days.dates(0, -1),
-        got=f"{observed} values, {expected:.0f} expected",
+        where=f"{len(spans)} years stand out" if len(spans) > 1 else days.dates(0, -1),
+        got=f"{observed:,} values, {expected:,.0f} expected",
         limit=f"{TIMES_EXPECTED:g} times what is expected, with a chance under {CHANCE:g}",
         next="trust small values less; sums over a month are hardly touched",
         spans=spans,
     )
+
+
+def _step(value_mm: float, *, units: UnitSet) -> str:
+    """A step that someone reads in, in the unit in which it is round."""
+    return written(value_mm / 1e3, to="m", units=units, digits=3)
 
 
 def _on_grid(depth_mm: FloatArray, grid_mm: float, fine_mm: float) -> tuple[int, float]:
@@ -151,14 +159,16 @@ def day_of_week(days: Days) -> Iterator[Seen]:
     share = by_day.wet_days_count / np.maximum(by_day.days_count, 1)
     low, high = int(share.argmin()), int(share.argmax())
     pairs = zip(WEEKDAYS, by_day.mean_m, strict=True)
-    means = ", ".join(f"{name[:2]} {mean * 1e3:.1f}" for name, mean in pairs)
+    unit, size, _ = UNIT_SETS[days.units]["rain"]
+    digits = 1 if days.units == "metric" else 2
+    means = ", ".join(f"{name[:2]} {mean / size:.{digits}f}" for name, mean in pairs)
     yield seen(
         "REC-126",
         "caution",
         "rain depends on the day of the week: the gauge was not read every day",
         where=days.dates(0, -1),
         got=f"wet days: {WEEKDAYS[low]} {share[low]:.0%}, {WEEKDAYS[high]} {share[high]:.0%}; "
-        f"mean {means} mm",
+        f"mean {means} {unit}",
         limit=f"a chance under {CHANCE:g} that it is luck, two tests together",
         next="ask when the gauge was read; totals on Mondays hold the rain of the weekend",
         spans=[(0, len(days.days) - 1, chance)],

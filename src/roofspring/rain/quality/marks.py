@@ -9,9 +9,10 @@ import numpy as np
 from roofspring.rain.completeness import BAD_MONTH_DAYS, BAD_MONTH_RUN_DAYS
 from roofspring.rain.quality._base import Check, Days, Seen, run_pairs, runs, seen
 from roofspring.rain.record import Kept
+from roofspring.rain.words import lasting, plural
 
 CAUTION_GAP_FRAC, STOP_GAP_FRAC = 0.05, 0.20
-FEW_YEARS, MANY_YEARS = 5, 30
+LEAST_TO_COUNT_YEARS, FEW_YEARS, MANY_YEARS = 2, 5, 30
 MOST_IN_A_DAY_M = 1.825
 """Greatest rain known in 24 hours. Source: WMO_EXTREMES, 24 h."""
 
@@ -58,8 +59,8 @@ def impossible(days: Days) -> Iterator[Seen]:
             "stop",
             "rain below 0, or more in a day than has ever been measured",
             where=f"first on {days.days[at[0]]}",
-            got=f"{len(at)} days, first of {depth[at[0]] * 1e3:g} mm",
-            limit=f"0 to {MOST_IN_A_DAY_M * 1e3:g} mm in a day",
+            got=f"{plural(len(at), 'day')}, the first of {days.as_read(float(depth[at[0]]))}",
+            limit=f"0 to {days.as_read(MOST_IN_A_DAY_M)} in a day",
             source="WMO_EXTREMES, 24 h",
             next="check the unit, and what the file writes for a missing value",
             spans=[(int(i), int(i), float(depth[i])) for i in at],
@@ -73,15 +74,18 @@ def gaps(days: Days) -> Iterator[Seen]:
     share = float(gap.mean()) if len(gap) else 0.0
     if days.gap.any():
         starts, ends = runs(days.gap)
-        longest = int((ends - starts).argmax())
+        longest, several = int((ends - starts).argmax()), len(starts) > 1
+        by_the_hour = days.record.steps_per_day_count > 1
         yield seen(
             "REC-101",
             "note" if share <= CAUTION_GAP_FRAC else "caution",
-            "the record has gaps",
-            where=f"{days.dates(starts[longest], ends[longest] - 1)} is the longest",
-            got=f"{len(starts)} gaps on {int(days.gap.sum())} days, "
-            f"longest {int(ends[longest] - starts[longest])} days",
-            next="look at the longest gap: a broken gauge often fails in the heaviest rain",
+            "the record has gaps" if several else "the record has a gap",
+            where=days.dates(starts[longest], ends[longest] - 1) + " is the longest" * several,
+            got=f"{plural(len(starts), 'gap')} {'on' if several or by_the_hour else 'of'} "
+            + plural(int(days.gap.sum()), "day")
+            + (f", longest {plural(int(ends[longest] - starts[longest]), 'day')}" * several),
+            next=f"look at the {'longest ' * several}gap: a broken gauge often fails in the "
+            "heaviest rain",
             spans=[(a, b - 1, float(b - a)) for a, b in run_pairs(days.gap)],
             unit="days",
         )
@@ -112,7 +116,7 @@ def _bad_months(days: Days) -> Iterator[Seen]:
             "caution",
             "months with too many missing days for a monthly total of their own",
             where=", ".join(bad[:12]) + (" ..." if len(bad) > 12 else ""),
-            got=f"{len(bad)} of {len(months)} months",
+            got=f"{len(bad)} of {plural(len(months), 'month')}",
             limit=f"fewer than {BAD_MONTH_DAYS} days missing, "
             f"fewer than {BAD_MONTH_RUN_DAYS} in a row",
             source="WMO_1203, rule for missing days",
@@ -133,7 +137,7 @@ def counted(days: Days) -> Iterator[Seen]:
                 code,
                 "caution" if many else "note",
                 what,
-                got=f"{count} steps",
+                got=plural(count, "day" if days.record.steps_per_day_count == 1 else "step"),
                 next=step,
                 spans=[(a, b - 1, float(b - a)) for a, b in run_pairs(days.marked(mark))],
                 unit="days",
@@ -147,9 +151,11 @@ def length(days: Days) -> Iterator[Seen]:
         yield seen(
             "REC-105",
             "caution" if years < FEW_YEARS else "note",
-            f"{years:.1f} years of record resolve the chance of a bad year only to about "
-            f"1 in {max(1, round(years))}",
-            got=f"{years:.1f} years",
+            f"{lasting(years)} of record resolve the chance of a bad year only to about "
+            f"1 in {round(years)}"
+            if years >= LEAST_TO_COUNT_YEARS
+            else f"{lasting(years)} of record cannot tell how often a bad year comes",
+            got=lasting(years),
             limit=f"{FEW_YEARS} years for a caution, {MANY_YEARS} for a note",
             next="use a longer record nearby, or judge the result as a lower bound of the risk",
         )
@@ -176,7 +182,7 @@ def crossed(days: Days) -> Iterator[Seen]:
         "caution",
         "the least temperature of the day is above the greatest",
         where=f"first on {days.days[int(wrong.argmax())]}",
-        got=f"{int(wrong.sum())} days",
+        got=plural(int(wrong.sum()), "day"),
         next="check whether the two columns were exchanged",
         spans=[(a, b - 1, float(b - a)) for a, b in run_pairs(wrong)],
         unit="days",

@@ -9,6 +9,7 @@ import numpy as np
 
 from roofspring.rain.quality._base import WET_DAY_M, Check, Days, Seen, Span, run_pairs, seen
 from roofspring.rain.record import FloatArray
+from roofspring.rain.words import plural
 
 SAME_RUN_DAYS = 5
 COPY_DAYS, COPY_RAIN_DAYS = 30, 8
@@ -30,7 +31,7 @@ def same_depth(days: Days) -> Iterator[Seen]:
             "caution",
             "the same depth on many days in a row",
             where=f"from {days.days[at]}",
-            got=f"{len(found)} runs, first of {daily[at] * 1e3:g} mm",
+            got=f"{plural(len(found), 'run')}, the first of {days.as_read(float(daily[at]))}",
             limit=f"fewer than {SAME_RUN_DAYS} days in a row",
             next="ask the publisher: a stuck gauge, or a total that was shared out",
             spans=found,
@@ -70,7 +71,8 @@ def copied(days: Days) -> Iterator[Seen]:
             "a stretch of the record is a copy of an earlier one, day by day",
             where=f"{days.dates(longest[0], longest[1])} is the same as "
             f"{days.dates(longest[0] - lag, longest[1] - lag)}",
-            got=f"{len(found)} stretches, longest {longest[1] - longest[0] + 1} days",
+            got=f"{plural(longest[1] - longest[0] + 1, 'day')}"
+            + (f", the longest of {len(found)} stretches" if len(found) > 1 else ""),
             limit=f"{COPY_DAYS} days with rain on {COPY_RAIN_DAYS} of them",
             next="leave the copy out: it adds no knowledge, and one of the two is not true",
             spans=found,

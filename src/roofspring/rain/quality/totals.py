@@ -10,6 +10,7 @@ from scipy import stats
 from roofspring.rain.gaps.neighbour import on_steps_of, shared
 from roofspring.rain.quality._base import BoolArray, Check, Days, Seen, Span, runs, seen
 from roofspring.rain.record import FloatArray
+from roofspring.rain.words import plural
 
 CHANCE = 0.001
 """Chance of a false alarm that each test of a set is held to; engineering choice."""
@@ -127,8 +128,9 @@ def beside_neighbours(days: Days) -> Iterator[Seen]:
         "zeros while the neighbours had rain, then about their whole sum in one day: "
         "many of these are probably totals over several days",
         where=days.dates(ahead[0][0], ahead[0][1]) + " is the first",
-        got=f"{count} times, and {by_luck} times the other way round in time, by luck",
-        limit=f"{LUMP_M * 1e3:g} mm missed, the value within a factor {LUMP_NEAR:g} of the sum; "
+        got=f"{plural(count, 'time')}, and {plural(by_luck, 'time')} the other way round in time, "
+        "by luck",
+        limit=f"{days.as_read(LUMP_M)} missed, the value within a factor {LUMP_NEAR:g} of the sum; "
         f"chance under {CHANCE:g} that it is luck",
         next="share the values over their days as the neighbours had their rain",
         spans=ahead,

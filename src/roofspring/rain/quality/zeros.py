@@ -8,6 +8,7 @@ import numpy as np
 
 from roofspring.rain.gaps.neighbour import on_steps_of
 from roofspring.rain.quality._base import WET_DAY_M, Check, Days, Seen, Span, run_pairs, seen
+from roofspring.rain.words import air, plural
 
 EXPECTED_WET_DAYS = 20
 NEIGHBOUR_RUN_DAYS, NEIGHBOUR_WET_DAYS, NEIGHBOUR_SUM_M = 10, 5, 0.020
@@ -31,7 +32,7 @@ def dry_years(days: Days) -> Iterator[Seen]:
             "stop",
             "no rain at all in whole years: missing values were probably written as 0",
             where=", ".join(str(y) for y in names[dry]) or days.dates(0, -1),
-            got=f"{int(dry.sum()) or 'all'} of {len(names)} years without rain",
+            got=f"{int(dry.sum()) or 'all'} of {plural(len(names), 'year')} without rain",
             next="compare with a neighbouring station; if the 0 are missing values, "
             "empty those cells; few places on earth have a year without rain",
             spans=[(int(first[i]), int(first[i] + counts[i] - 1), float(counts[i])) for i in at],
@@ -61,9 +62,9 @@ def zero_runs(days: Days) -> Iterator[Seen]:
             "a long run of exact zeros in a season that is wet in other years: "
             "the gauge may have stood still",
             where=days.dates(longest[0], longest[1]),
-            got=f"{len(odd)} runs, longest {longest[2]:.0f} days",
+            got=f"{plural(len(odd), 'run')}, longest {plural(longest[2], 'day')}",
             limit=f"a run in which the rest of the record has {EXPECTED_WET_DAYS} days "
-            f"of {WET_DAY_M * 1e3:g} mm or more",
+            f"of {days.as_read(WET_DAY_M)} or more",
             next="compare with a neighbouring station before you trust the drought",
             spans=odd,
             unit="days",
@@ -93,9 +94,9 @@ def dry_beside_neighbours(days: Days) -> Iterator[Seen]:
             "caution",
             "exact zeros while every neighbour had rain: the gauge was probably not read",
             where=days.dates(worst[0], worst[1]),
-            got=f"{len(odd)} runs, up to {worst[2] * 1e3:.0f} mm at the neighbours",
+            got=f"{plural(len(odd), 'run')}, up to {days.rain(worst[2])} at the neighbours",
             limit=f"{NEIGHBOUR_RUN_DAYS} days of zeros with {NEIGHBOUR_WET_DAYS} wet days "
-            f"({NEIGHBOUR_WET_SHARE:.0%} of a longer run) and {NEIGHBOUR_SUM_M * 1e3:.0f} mm at "
+            f"({NEIGHBOUR_WET_SHARE:.0%} of a longer run) and {days.as_read(NEIGHBOUR_SUM_M)} at "
             "each neighbour",
             next="empty those cells and fill them from the neighbours",
             spans=odd,
@@ -131,9 +132,9 @@ def unmeasured_snow(days: Days) -> Iterator[Seen]:
             "hardly any value on days of frost, in winters when snow must have fallen: "
             "snow was probably not melted and measured",
             where=days.dates(odd[0][0], odd[0][1]) if odd else days.dates(0, -1),
-            got=f"{len(odd)} winters without a value in frost; a value on {wet_frost:.0%} of the "
-            f"days of frost, {wet_mild:.0%} of the days between {MILD_DEGC[0]:g} and "
-            f"{MILD_DEGC[1]:g} degrees C",
+            got=f"{plural(len(odd), 'winter')} without a value in frost; a value on "
+            f"{wet_frost:.0%} of the days of frost, {wet_mild:.0%} of the days between "
+            f"{air(MILD_DEGC[0], days.units)} and {air(MILD_DEGC[1], days.units)}",
             limit=f"a tenth of the share on mild days, or a winter in which "
             f"{FROST_EXPECTED_DAYS} values were to be expected",
             next="empty the zeros of frost and fill them, or take a station that melts its snow; "

@@ -101,7 +101,7 @@ def load(
     tip : str, optional
         Plain CSV and spreadsheets: depth of one tip, such as ``0.2 mm``, where rows are tips.
     tip_step_s : float, optional
-        Step that tips are added up to [s]; 300 when not given.
+        Step that tips are added up to [s]; 300 when not given. Refused where rows are depths.
     sheet : str, optional
         Spreadsheets: name of the sheet; the first one when not given.
 

@@ -12,8 +12,9 @@ import numpy.typing as npt
 from roofspring.errors import Finding
 from roofspring.rain.readers._clock import ClockChanges, clock_changes
 from roofspring.rain.readers._stamps import DAY_S, Stamp
-from roofspring.rain.readers._text import Problems
+from roofspring.rain.readers._text import MAX_LISTED, Problems
 from roofspring.rain.record import FloatArray, Kept, RainRecord
+from roofspring.rain.words import plural
 from roofspring.sources import ENGINEERING_CHOICE
 
 MAX_DEPTH_M = 1.825
@@ -69,6 +70,8 @@ def build(
     ``shift_s`` is added to every time. With ``clock_unknown``, signs of a clock that was changed
     for summer are looked for.
     """
+    if problems.count > MAX_LISTED:
+        problems.check()  # no more would be listed, and sorting takes memory
     found = list(findings)
     time_s = np.array(rows.time_s, dtype=np.int64) + shift_s
     changes = None
@@ -161,7 +164,7 @@ def _sort(
                 "REC-110",
                 "note",
                 "rows were not in order of time; they were sorted",
-                got=f"{back} steps back in time",
+                got=f"{plural(back, 'step')} back in time",
                 source=ENGINEERING_CHOICE,
                 next="nothing, if the dates are right",
             )
@@ -177,7 +180,7 @@ def _sort(
                 "REC-111",
                 "note",
                 "rows that repeat an earlier row were dropped",
-                got=f"{len(again)} rows, first at line {line[again].min()}",
+                got=f"{plural(len(again), 'row')}, first at line {line[again].min()}",
                 source=ENGINEERING_CHOICE,
                 next="nothing, if the file was joined from pieces that overlap",
             )

@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from roofspring.errors import Finding
 from roofspring.rain.readers._text import Problems
+from roofspring.rain.words import plural
 from roofspring.sources import ENGINEERING_CHOICE
 
 IntArray = npt.NDArray[np.int64]
@@ -62,7 +63,7 @@ class ClockChanges:
                 "the clock seems to have been changed for summer: an hour is missing in spring or "
                 "stands twice in autumn",
                 where=f"first at {np.datetime64(first, 's')}",
-                got=f"{len(self.missing_s)} hours missing, {len(self.twice_s)} twice",
+                got=f"{plural(len(self.missing_s), 'hour')} missing, {len(self.twice_s)} twice",
                 source=ENGINEERING_CHOICE,
                 next=_NEXT,
             )

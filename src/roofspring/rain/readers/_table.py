@@ -8,9 +8,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+import numpy as np
+
 from roofspring.errors import Finding
 from roofspring.rain.readers._build import MAX_DEPTH_M, Rows, build
+from roofspring.rain.readers._bulk import cells
 from roofspring.rain.readers._columns import Column, Columns, find_columns
+from roofspring.rain.readers._plain_rows import plain_rows, readable
 from roofspring.rain.readers._stamps import DAY_S, Stamp, Stamps
 from roofspring.rain.readers._text import Problems, wrong_count
 from roofspring.rain.readers._tips import MAX_TIP_M, TIP_STEP_S, Tips, tip_depth_m, tip_step
@@ -28,20 +32,24 @@ _TEMP_LIMITS_DEGC = (-95.0, 65.0)
 
 _MAX_KEPT = 20_000
 
+MAX_ODD_SHARE = 0.25
+"""A block with more rows of other than plain forms is read row by row; engineering choice."""
+
 
 @dataclass(frozen=True)
 class Told:
     """What the reader of a table was told beside the file.
 
     ``stamp`` says whether a time marks the start or the end of its step; ``tip`` the depth of one
-    tip of a tipping bucket, as text, where each row is a tip.
+    tip of a tipping bucket, as text, where each row is a tip; ``tip_step_s`` the step that tips are
+    added up to, 300 s when not told.
     """
 
     unit: str | None = None
     station: str | None = None
     stamp: Stamp = "start"
     tip: str | None = None
-    tip_step_s: float = TIP_STEP_S
+    tip_step_s: float | None = None
 
 
 def number(text: str) -> Decimal | None:
@@ -90,7 +98,8 @@ class Table:
                 next="leave out the station, or check that this is the right file",
             )
         if self.columns.tips:
-            self._tips = Tips(tip_step(told.tip_step_s, problems), problems)
+            step_s = TIP_STEP_S if told.tip_step_s is None else told.tip_step_s
+            self._tips = Tips(tip_step(step_s, problems), problems)
             if told.stamp == "end":
                 problems.fatal(
                     "REC-038",
@@ -99,6 +108,15 @@ class Table:
                     got=told.stamp,
                     next="leave out stamp for a tipping bucket",
                 )
+        elif told.tip_step_s is not None:
+            problems.fatal(
+                "REC-038",
+                "a step for tips was told, but the rows of this file are depths",
+                where="tip_step_s",
+                got=f"{told.tip_step_s:g} s",
+                allowed="with tip, or with a column headed tip_mm",
+                next="leave out the step; give the depth of one tip as well if each row is a tip",
+            )
 
     def row(self, cells: list[str], line: int) -> None:
         """Take one row in; problems gather on the way."""
@@ -129,6 +147,32 @@ class Table:
         rows.line.append(line)
         for key, value in temps.items():
             getattr(rows, key).append(value)
+
+    def block(self, text: bytes, line: int, *, delimiter: str) -> int:
+        """Take in whole lines of plain text, of which ``line`` is the first, all at once.
+
+        How many they were; 0 where they have to be read one by one.
+        """
+        if not text or not readable(self.columns):
+            return 0
+        cut = cells(text, delimiter=delimiter, columns=self.columns.count)
+        if cut is None:
+            return 0
+        plain = plain_rows(cut, self.columns, temp_limits_degc=_TEMP_LIMITS_DEGC)
+        odd = np.flatnonzero(~plain.good).tolist()
+        if len(odd) > MAX_ODD_SHARE * cut.count:
+            return 0
+        first = 0
+        for at in [*odd, cut.count]:
+            plain.append_to(self._rows, first, at, line=line)
+            if at < cut.count:
+                self.row(cut.row(at), line + at)
+            first = at + 1
+        usual = 0 if self.columns.utc else None
+        self._offsets_min |= {0} if plain.utc.any() else set()
+        self._offsets_min |= {usual} if (plain.good & ~plain.utc).any() else set()
+        self._rows.dates_only &= not (plain.good & ~plain.dated).any()
+        return cut.count
 
     def record(
         self,

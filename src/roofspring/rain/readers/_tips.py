@@ -12,6 +12,7 @@ from roofspring.rain.readers._build import MAX_DEPTH_M, MAX_STEPS_COUNT, MIN_STE
 from roofspring.rain.readers._stamps import DAY_S
 from roofspring.rain.readers._text import Problems
 from roofspring.rain.record import Kept, RainRecord
+from roofspring.rain.words import plural
 from roofspring.sources import ENGINEERING_CHOICE
 from roofspring.units import parse
 
@@ -122,7 +123,7 @@ class Tips:
             "caution",
             "a tipping bucket tells when it tips, not when it is out of order: time without a tip "
             "was read as dry",
-            got=f"{self.count} tips",
+            got=plural(self.count, "tip"),
             source=ENGINEERING_CHOICE,
             next="compare long dry spells with a neighbour; mark the time that it stood still as "
             "missing",

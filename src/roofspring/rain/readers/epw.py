@@ -13,6 +13,7 @@ from roofspring.errors import Finding
 from roofspring.rain.readers._table import check_temp, number
 from roofspring.rain.readers._text import Problems, open_lines, wrong_count
 from roofspring.rain.record import DayArray, FloatArray
+from roofspring.rain.words import plural
 
 HEADER_LINES = 8
 FIELDS = 35
@@ -120,7 +121,9 @@ def read_epw_temperature(path: Path) -> TypicalYear:
     if len(absent) or latitude is None:
         _broken(
             problems,
-            f"{len(absent)} days lack an hour" if len(absent) else "the first line has no latitude",
+            f"an hour is lacking on {plural(len(absent), 'day')}"
+            if len(absent)
+            else "the first line has no latitude",
             None,
         )
     name = ", ".join(c.strip() for c in (head[1], head[3]) if c.strip())

@@ -15,6 +15,7 @@ from roofspring.errors import Finding
 from roofspring.rain.readers._table import number
 from roofspring.rain.readers._text import Problems, open_lines
 from roofspring.rain.record import FloatArray
+from roofspring.rain.words import plural
 
 _TITLE = re.compile(r"Point precipitation frequency estimates \(([^)]*)\)", re.IGNORECASE)
 _ROWS = re.compile(r"by duration for (ARI \(years\)|AEP):,\s*(.+)", re.IGNORECASE)
@@ -275,7 +276,7 @@ class _File:
                 "caution",
                 "depths are as coarse as the numbers printed: of an intensity over days little is "
                 "left after rounding, and a printed 0 is no depth",
-                got=f"{self.zeros} zeros",
+                got=plural(self.zeros, "zero"),
                 source="NOAA_ATLAS14, tables of intensity",
                 next="get the table of depths",
             )

@@ -7,20 +7,25 @@ from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
+from roofspring.rain.readers._bulk import cells as bulk_cells
 from roofspring.rain.readers._ghcn import (
     ELEMENTS,
     STATION_ID,
     Readings,
-    Value,
     assemble,
     refuse_unit,
 )
+from roofspring.rain.readers._ghcn_block import MAX_DIGITS, MAX_ODD_SHARE, plain_rows
+from roofspring.rain.readers._readings import Value
 from roofspring.rain.readers._text import MAX_SCAN_BYTES, Lines, Problems, csv_rows, open_lines
 from roofspring.rain.record import RainRecord
 
 _FIRST = re.compile(rf"{STATION_ID.pattern},[0-9]{{8}},[A-Z0-9]{{4}},-?[0-9]+,")
 _HEADING = "ID,DATE,ELEMENT,DATA_VALUE"
-_WHOLE = re.compile(r"-?[0-9]{1,7}")
+_WHOLE = re.compile(rf"-?[0-9]{{1,{MAX_DIGITS}}}")
+COLUMNS = (7, 8)
+"""Cells of a row; the time of reading may lack."""
+
 _DATE = re.compile(r"[0-9]{8}")
 
 
@@ -74,7 +79,35 @@ def read_ghcn_csv(path: Path, *, unit: str | None = None, station: str | None = 
         content = _content(lines, station, readings)
         for cells in csv_rows(content, lines, problems):
             _row(cells, lines.number, readings)
+            while lines.dry and (count := _block(lines, readings, columns=len(cells))):
+                lines.taken(count)
     return assemble(readings, source=f"{path.name}, GHCN-Daily CSV", findings=lines.cut_short())
+
+
+def _block(lines: Lines, readings: Readings, *, columns: int) -> int:
+    """Take the next rows in all at once; how many, 0 where they have to be read one by one."""
+    text, first = lines.block() if columns in COLUMNS else b"", lines.number + 1
+    cut = bulk_cells(text, delimiter=",", columns=columns) if text else None
+    if cut is None:
+        return 0
+    plain = plain_rows(cut, line=first)
+    for name in plain.stations:
+        readings.wanted(name)
+    if not readings.stations:
+        return 0
+    values = plain.of(readings.station or readings.stations[0])
+    odd = sorted([*values.odd, *plain.unnamed])
+    if len(odd) > MAX_ODD_SHARE * cut.count:
+        return 0
+    for element in ELEMENTS:
+        many = values.values(element)
+        if len(many.day):
+            readings.add_many(element, many)
+    for at in odd:
+        row = cut.row(at)
+        if not _is_heading(",".join(row)):
+            _row(row, first + at, readings)
+    return cut.count
 
 
 def _content(lines: Lines, station: str | None, readings: Readings) -> Iterator[str]:
@@ -97,7 +130,7 @@ def _is_heading(line: str) -> bool:
 
 
 def _row(cells: list[str], number: int, readings: Readings) -> None:
-    if len(cells) not in (7, 8):
+    if len(cells) not in COLUMNS:
         readings.problems.add(
             "REC-008",
             "the row has the wrong number of cells",

@@ -7,26 +7,25 @@ import re
 from datetime import date
 from pathlib import Path
 
+from roofspring.rain.readers._dly_block import LEAST_WIDTH, WIDTH, plain_lines
 from roofspring.rain.readers._ghcn import (
     ELEMENTS,
     MISSING,
     Readings,
-    Value,
     assemble,
     refuse_unit,
 )
-from roofspring.rain.readers._text import Problems, open_lines
+from roofspring.rain.readers._readings import Value
+from roofspring.rain.readers._text import Lines, Problems, open_lines
 from roofspring.rain.record import RainRecord
 
-WIDTH = 269
-_LAST_VALUE_END = 266
 _HEAD = re.compile(r"([A-Z]{2}[A-Z0-9_-]{9})([0-9]{4})(0[1-9]|1[0-2])([A-Z0-9]{4})")
 _VALUE = re.compile(r" *-?[0-9]+")
 
 
 def looks_like_dly(line: str) -> bool:
     """Whether a file's first line has the head of a fixed-column line."""
-    return len(line) >= _LAST_VALUE_END - 8 * 30 and bool(_HEAD.match(line))
+    return len(line) >= LEAST_WIDTH - 8 * 30 and bool(_HEAD.match(line))
 
 
 def read_ghcn_dly(path: Path, *, unit: str | None = None, station: str | None = None) -> RainRecord:
@@ -69,21 +68,40 @@ def read_ghcn_dly(path: Path, *, unit: str | None = None, station: str | None = 
         for line in lines:
             if line.strip():
                 _line(line, lines.number, readings)
+            while lines.dry and (count := _block(lines, readings)):
+                lines.taken(count)
     return assemble(
         readings, source=f"{path.name}, GHCN-Daily fixed columns", findings=lines.cut_short()
     )
 
 
+def _block(lines: Lines, readings: Readings) -> int:
+    """Take the next lines in all at once; how many, 0 where they have to be read one by one."""
+    text, first = lines.block(), lines.number + 1
+    plain = plain_lines(text, line=first) if text else None
+    if plain is None:
+        return 0
+    for name in plain.stations:
+        readings.wanted(name)
+    for element in ELEMENTS:
+        many = plain.values(element, station=readings.station or readings.stations[0])
+        if len(many.day):
+            readings.add_many(element, many)
+    for at in plain.odd:
+        _line(plain.text(at), first + at, readings)
+    return plain.count
+
+
 def _line(text: str, number: int, readings: Readings) -> None:
     line = text.rstrip().ljust(WIDTH)
     head = _HEAD.match(line)
-    if head is None or not _LAST_VALUE_END <= len(text.rstrip()) <= WIDTH:
+    if head is None or not LEAST_WIDTH <= len(text.rstrip()) <= WIDTH:
         readings.problems.add(
             "REC-016",
             "this is not a whole line of station, year, month, element and 31 days",
             line=number,
             got=f"{len(text)} characters: {text[:25]}",
-            allowed=f"{WIDTH} characters, or from {_LAST_VALUE_END} with trailing blanks cut off",
+            allowed=f"{WIDTH} characters, or from {LEAST_WIDTH} with trailing blanks cut off",
             next="get the file again from its publisher; a download may have broken off",
         )
         return

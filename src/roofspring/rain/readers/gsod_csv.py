@@ -15,6 +15,7 @@ from roofspring.rain.readers._stamps import DAY_S
 from roofspring.rain.readers._table import check_temp
 from roofspring.rain.readers._text import Problems, open_lines
 from roofspring.rain.record import Kept, RainRecord
+from roofspring.rain.words import plural
 
 _MISSING_IN = Decimal("99.99")
 _MISSING_DEGF = Decimal("9999.9")
@@ -179,7 +180,7 @@ def _findings(counts: dict[str, int]) -> list[Finding]:
                 "caution",
                 "days on which the station reported no precipitation at all, though 0.00 is "
                 "written: they were read as missing (attribute I)",
-                got=f"{counts['I']} days",
+                got=plural(counts["I"], "day"),
                 source="NCEI_GSOD_DOC, attribute I",
                 next="prefer a GHCN-Daily station near it",
             )
@@ -191,7 +192,7 @@ def _findings(counts: dict[str, int]) -> list[Finding]:
                 "caution",
                 "days whose depth comes from reports of less than 24 hours (attributes A, B, C, E, "
                 "H): more may have fallen",
-                got=f"{counts['partial']} days",
+                got=plural(counts["partial"], "day"),
                 source="NCEI_GSOD_DOC, attributes A to H",
                 next="prefer a GHCN-Daily station near it",
             )

@@ -10,9 +10,11 @@ from pathlib import Path
 
 from roofspring.errors import Finding
 from roofspring.rain.readers._daily import Named
-from roofspring.rain.readers._ghcn import Readings, Value, assemble
+from roofspring.rain.readers._ghcn import Readings, assemble
+from roofspring.rain.readers._readings import Value
 from roofspring.rain.readers._text import Problems, open_lines
 from roofspring.rain.record import RainRecord
+from roofspring.rain.words import plural
 from roofspring.sources import ENGINEERING_CHOICE
 
 _EPOCH_DAY = date(1970, 1, 1).toordinal()
@@ -136,7 +138,7 @@ class _Seen:
                 "REC-137",
                 "caution",
                 "every depth is a whole number, as in the files in tenths of mm",
-                got=f"{self.wet} wet days, unit {unit}",
+                got=f"{plural(self.wet, 'wet day')}, unit {unit}",
                 source=ENGINEERING_CHOICE,
                 next="check the unit: 0.1 mm for a file from the publisher's access folder",
             )

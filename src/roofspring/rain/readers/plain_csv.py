@@ -9,7 +9,6 @@ from pathlib import Path
 from roofspring.rain.readers._stamps import Stamp
 from roofspring.rain.readers._table import Table, Told
 from roofspring.rain.readers._text import Lines, Problems, csv_rows, open_lines
-from roofspring.rain.readers._tips import TIP_STEP_S
 from roofspring.rain.record import RainRecord
 
 HEAD = "# roofspring rain record"
@@ -23,7 +22,7 @@ def read_csv(
     station: str | None = None,
     stamp: Stamp = "start",
     tip: str | None = None,
-    tip_step_s: float = TIP_STEP_S,
+    tip_step_s: float | None = None,
 ) -> RainRecord:
     """Read a plain CSV record; gaps stay gaps.
 
@@ -41,8 +40,9 @@ def read_csv(
     tip : str, optional
         Depth of one tip, such as ``0.2 mm``: each row is then the time of a tip. A column headed
         ``tip_mm`` says the same, tip by tip.
-    tip_step_s : float
-        Step that tips are added up to [s], 60 to 86400, dividing a day.
+    tip_step_s : float, optional
+        Step that tips are added up to [s], 60 to 86400, dividing a day; 300 when not given. Refused
+        where rows are depths.
 
     Returns
     -------
@@ -80,6 +80,10 @@ def read_csv(
         )
         for cells in csv_rows(content, lines, problems, delimiter=between):
             table.row(cells, lines.number)
+            while lines.dry and (
+                count := table.block(lines.block(), lines.number + 1, delimiter=between)
+            ):
+                lines.taken(count)
     return table.record(
         name=head.get("name", station or path.stem),
         source=head.get("source", f"{path.name}, plain CSV"),

@@ -17,6 +17,7 @@ from roofspring.rain.readers._stamps import DAY_S, Stamps
 from roofspring.rain.readers._table import number
 from roofspring.rain.readers._text import Problems, open_lines, wrong_count
 from roofspring.rain.record import Kept, RainRecord
+from roofspring.rain.words import plural
 from roofspring.sources import ENGINEERING_CHOICE
 
 _RAIN = re.compile(r"(?:[0-9]+_)?00045(?:_([0-9]{5}))?")
@@ -286,7 +287,7 @@ class _File:
                         code,
                         "note",
                         what,
-                        got=f"{self.counts[key]} values",
+                        got=plural(self.counts[key], "value"),
                         source="USGS_RDB_DOC, qualifiers",
                         next=advice,
                     )
@@ -297,7 +298,9 @@ class _File:
                     "REC-141",
                     "note",
                     "words stand in place of values; they were read as missing",
-                    got=", ".join(f"{w} {n} times" for w, n in sorted(self.words.items())),
+                    got=", ".join(
+                        f"{w} {plural(n, 'time')}" for w, n in sorted(self.words.items())
+                    ),
                     source="USGS_RDB_DOC, codes in place of values",
                     next="look at the days if they are many",
                 )

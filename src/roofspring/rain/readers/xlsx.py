@@ -14,7 +14,6 @@ from roofspring.errors import RecordError
 from roofspring.rain.readers._stamps import Stamp
 from roofspring.rain.readers._table import Table, Told
 from roofspring.rain.readers._text import MAX_LISTED, ZIP, Problems, open_file
-from roofspring.rain.readers._tips import TIP_STEP_S
 from roofspring.rain.record import RainRecord
 
 MAX_UNPACKED_BYTES = 256 * 1024**2
@@ -36,7 +35,7 @@ def read_xlsx(
     sheet: str | None = None,
     stamp: Stamp = "start",
     tip: str | None = None,
-    tip_step_s: float = TIP_STEP_S,
+    tip_step_s: float | None = None,
 ) -> RainRecord:
     """Read a rain record from a sheet of a spreadsheet; gaps stay gaps.
 

@@ -1,8 +1,10 @@
 """What a ripe, unripe or cold bed takes out of the water, and what it lets through."""
 
 from roofspring.sandfilter.removal.answer import (
+    RangeLaw,
     Removal,
     Setting,
+    range_law,
     removal,
     removal_range_log10,
 )
@@ -38,6 +40,7 @@ __all__ = [
     "Experiment",
     "NotRemoved",
     "PublishedRange",
+    "RangeLaw",
     "Removal",
     "Setting",
     "collector_efficiency_frac",
@@ -46,6 +49,7 @@ __all__ = [
     "passage_mean_log10",
     "percent_to_log10",
     "published_ranges",
+    "range_law",
     "range_of",
     "regression_log10",
     "removal",

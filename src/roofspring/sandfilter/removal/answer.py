@@ -6,7 +6,10 @@ Nothing here says that water may be drunk. A sand filter alone normally leaves t
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
+
+import numpy as np
+import numpy.typing as npt
 
 from roofspring.errors.limits import known, share
 from roofspring.sandfilter.removal.published import GROUPS, published_ranges, range_of
@@ -22,6 +25,7 @@ from roofspring.sandfilter.removal.regression import (
 from roofspring.sandfilter.validity import Bound
 
 Setting = Literal["household", "any"]
+Days = TypeVar("Days", float, npt.NDArray[np.float64])
 
 NEW_SAND = ("new sand", "first day of a household filter", "cold and out of specification")
 """Conditions whose rows stand for a bed without life."""
@@ -72,6 +76,83 @@ class Removal:
         return {**vars(self), "outside": list(self.outside)}
 
 
+@dataclass(frozen=True)
+class RangeLaw:
+    """Ends of the range for new sand and for a ripe bed, and what cold does: for many days at once.
+
+    Attributes
+    ----------
+    group : str
+    new_low_log10, new_high_log10, ripe_low_log10, ripe_high_log10 : float
+        Log10 reductions [-].
+    cold_base : float
+        What a degree below ``cold_from_degc`` divides them by [-].
+    cold_from_degc : float
+    """
+
+    group: str
+    new_low_log10: float
+    new_high_log10: float
+    ripe_low_log10: float
+    ripe_high_log10: float
+    cold_base: float
+    cold_from_degc: float = COLD_FROM_DEGC
+
+    def at(self, ripeness_frac: Days, temp_degc: Days) -> tuple[Days, Days]:
+        """Least and most log10 reduction of a day, or of each day of two arrays of a length."""
+        colder = np.clip(temp_degc, 0.0, self.cold_from_degc) - self.cold_from_degc
+        factor = self.cold_base**colder
+        low = self.new_low_log10 + ripeness_frac * (self.ripe_low_log10 - self.new_low_log10)
+        high = self.new_high_log10 + ripeness_frac * (self.ripe_high_log10 - self.new_high_log10)
+        return factor * low, factor * high
+
+
+def range_law(group: str, *, setting: Setting = "household") -> RangeLaw:
+    """The range of a group of germs, from the published rows.
+
+    Parameters
+    ----------
+    group : str
+        One of `GROUPS`.
+    setting : str
+        ``household`` for the range of small intermittent filters, ``any`` for that of all.
+
+    Returns
+    -------
+    RangeLaw
+
+    Raises
+    ------
+    RangeError (DOM-004)
+        An unknown group or setting.
+
+    Source
+    ------
+    As `removal_range_log10`.
+
+    Examples
+    --------
+    >>> law = range_law("viruses")
+    >>> law.new_low_log10, law.ripe_high_log10
+    (0.0, 2.0)
+    >>> law.at(np.array([0.0, 1.0]), np.array([17.0, 17.0]))[1]
+    array([0.4, 2. ])
+    """
+    known("group", group, GROUPS)
+    known("setting", setting, ("household", "any"))
+    new = [r for r in published_ranges() if r.group == group and r.condition in NEW_SAND]
+    ripe = range_of(group, setting)
+    new_low = min(r.low_log10 for r in new)
+    return RangeLaw(
+        group,
+        new_low,
+        min(ripe.high_log10, max(r.high_log10 for r in new)),
+        max(ripe.low_log10, new_low),
+        ripe.high_log10,
+        COLD_BASE[group],
+    )
+
+
 def removal_range_log10(
     group: str,
     *,
@@ -120,18 +201,9 @@ def removal_range_log10(
     >>> [round(x, 2) for x in removal_range_log10("viruses", ripeness_frac=0.5, temp_degc=5.0)]
     [0.05, 0.25]
     """
-    known("group", group, GROUPS)
-    known("setting", setting, ("household", "any"))
     share("ripeness_frac", ripeness_frac)
-    new = [r for r in published_ranges() if r.group == group and r.condition in NEW_SAND]
-    ripe = range_of(group, setting)
-    colder = min(0.0, max(0.0, temp_degc) - COLD_FROM_DEGC)
-    factor = COLD_BASE[group] ** colder
-    new_low = min(r.low_log10 for r in new)
-    new_high = min(ripe.high_log10, max(r.high_log10 for r in new))
-    low = new_low + ripeness_frac * (max(ripe.low_log10, new_low) - new_low)
-    high = new_high + ripeness_frac * (ripe.high_log10 - new_high)
-    return factor * low, factor * high
+    low, high = range_law(group, setting=setting).at(ripeness_frac, temp_degc)
+    return float(low), float(high)
 
 
 def removal(
