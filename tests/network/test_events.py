@@ -91,6 +91,24 @@ def test_a_gutter_that_runs_over() -> None:
     assert over.volume_m3 == pytest.approx(1.0 - 0.005 * 24.0)
 
 
+def test_a_filter_that_is_cleaned() -> None:
+    for way, kind in (("rake", "raked"), ("scrape", "scraped")):
+        events = events_of(
+            record_of([20.0] * 9),
+            PLAIN_ROOF,
+            SAND + f'care = {{ by = "{way}", every = "4 days" }}\n',
+            tank("clean", volume_m3=90.0),
+            pipe("p", "r", "f"),
+            pipe("out", "f", "clean"),
+        )
+        cleaned = [e for e in events if e.kind in ("raked", "scraped", "re-sanded")]
+        assert {e.kind for e in cleaned} == {kind}
+        days = [np.datetime64(e.begins) for e in cleaned]
+        assert [e.ends for e in cleaned] == [str(day) for day in days]
+        assert all(np.diff(days) == np.timedelta64(4, "D"))
+        assert cleaned[0].words == f"f was {kind}"
+
+
 def test_a_clean_tank_that_fills_the_next_is_no_event() -> None:
     events = events_of(
         record_of([100.0]),

@@ -10,6 +10,7 @@ import pytest
 from network.build import DEMO, PLAIN_ROOF, pipe, plan_of, tank, use
 from roofspring.errors import PlanError
 from roofspring.network.assemble import assemble
+from roofspring.network.edits import revised
 from roofspring.network.faults import FAULTS, break_all, break_plan, fault_finding
 from roofspring.network.laws import pipe_k_sum
 from roofspring.network.window import WindowResult, simulate_window
@@ -284,3 +285,11 @@ def test_a_tap_that_two_pipes_feed_keeps_the_other() -> None:
     assert broken.uses["u"].from_ == ("one",)
     window = simulate_window(broken, np.zeros(12), step_s=300.0, month=0)
     assert moved_m3(window, kind="draw", from_part="b") == pytest.approx(0.010)
+
+
+def test_a_value_beyond_its_field_is_refused() -> None:
+    part = PLAN.filters["sand-a"]
+    for values in ({"skin_resistance_s": 5e7}, {"skin_resistance_s": float("nan")}, {"label": 3}):
+        with pytest.raises(PlanError, match="PLN-051"):
+            revised(part, values)
+    assert revised(part, {"label": None, "area_m2": 2.0}).area_m2 == 2.0

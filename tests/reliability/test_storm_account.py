@@ -378,9 +378,10 @@ def test_a_stretch_is_the_run_seen_closely(within: str) -> None:
 @pytest.mark.parametrize("air_degc", [2.0, 18.0])
 def test_a_stretch_has_the_water_of_its_days(air_degc: float) -> None:
     plan = plan_of(
-        '[run]\nwet-step = "5 min"\ndry-step = "5 min"',
+        '[run]\nwet-step = "5 min"\ndry-step = "5 min"\n[rain]\nsnow = "as-rain"',
         PLAIN_ROOF,
-        '[filter.f]\narea = "1 m2"\nweir = "1.05 m"\noverflow = "1.55 m"',
+        '[filter.f]\narea = "1 m2"\nweir = "1.05 m"\noverflow = "1.55 m"\n'
+        'skin = { law = "steady" }',  # it ages in the evening, and step by step in a storm
         tank("clean", volume_m3=90.0),
         pipe("p", "r", "f"),
         pipe("q", "f", "clean"),
@@ -395,6 +396,40 @@ def test_a_stretch_has_the_water_of_its_days(air_degc: float) -> None:
     answer = assess_storm(plan, weather, state=state, changes=False)
     through = run.flow_m3[1, [a.kind == "sand" for a in run.arcs]].sum()
     assert answer.filtered_m3 == pytest.approx(through, rel=1e-6)
+
+
+def test_the_cold_that_is_left_out_is_said() -> None:
+    plan = plan_of(*BUTT)
+    cold, mild = np.full(4, -6.0), np.full(4, 9.0)
+    depths = record_of([8.0, 0.0, 5.0, 0.0])
+    frosty, warm = (replace(depths, tmin_degc=t, tmax_degc=t) for t in (cold, mild))
+    found = {}
+    for name, record in (("frosty", frosty), ("warm", warm)):
+        weather = record_weather(plan, record, start=record.days[2], hours=24.0)
+        state = on_day(plan, record, assemble(plan), record.days[2])
+        answer = assess_storm(plan, weather, state=state, changes=False)
+        found[name] = [f.got for f in answer.findings if f.code == "STO-104"]
+        assert answer.fell_m3 == pytest.approx(0.5)
+    # 8 mm on 100 m2 lie there; the 5 mm of the day are snow too.
+    assert found["frosty"] == [
+        "5.0 mm of it fell as snow; snow of 800 L of water lay on the roofs before"
+    ]
+    assert found["warm"] == []
+
+
+def test_a_skin_that_a_fault_clogs_is_not_undone_by_the_run_before() -> None:
+    filter_text = '[filter.f]\narea = "1 m2"\nweir = "1.05 m"\noverflow = "1.55 m"'
+    plan = plan_of(
+        PLAIN_ROOF, filter_text, tank("clean", volume_m3=90.0), pipe("p", "r", "f"),
+        pipe("q", "f", "clean"),
+    )  # fmt: skip
+    record = record_of([10.0, 10.0, 10.0])
+    assembled = assemble(plan)
+    broken = assemble(break_plan(plan, "f:skin-clogged=50 h").plan)
+    state = on_day(plan, record, assembled, record.days[2])
+    row = assembled.topology.nodes.index("f")
+    assert carried(state, to=broken, of=assembled).skin_s[row] == 180000.0
+    assert carried(state, to=assembled, of=assembled).skin_s[row] == state.skin_s[row]
 
 
 def test_a_stretch_of_an_hourly_record() -> None:

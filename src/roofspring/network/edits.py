@@ -7,12 +7,12 @@ limits of their field, as if they had stood in the file.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any, TypeVar
+from typing import Any, TypeVar, get_type_hints
 
 from pydantic import TypeAdapter, ValidationError
 
 from roofspring.errors import PlanError, Problem
-from roofspring.plan.fields import Field, fields_of, reads_of, tables
+from roofspring.plan.fields import allowed, reads_of, tables
 from roofspring.plan.graph import Connection, connections
 from roofspring.plan.model import Part, Pipe, Plan
 from roofspring.plan.pieces import Block
@@ -41,32 +41,32 @@ def revised(block: B, values: Mapping[str, Any]) -> B:
     >>> revised(Strainer(), {"blocked_frac": 0.5}).blocked_frac
     0.5
     """
-    table = next(name for name, model in tables().items() if model is type(block))
-    fields = {field.name: field for field in fields_of(table).values()}
+    hints = get_type_hints(type(block), include_extras=True)
     for name, value in values.items():
-        if not _takes(fields[name], value):
-            field = fields[name]
-            got = f"{value:g} {field.unit}".strip() if isinstance(value, float) else repr(value)
+        if not _takes(hints[name], value):
+            reads = reads_of(hints[name])
+            unit = reads.unit if reads is not None else ""
+            got = f"{value:g} {unit}".strip() if isinstance(value, float) else repr(value)
             raise PlanError(
                 Problem(
                     "PLN-051",
                     "outside what such a value can be",
-                    where=f"{table}.{field.key}",
+                    where=type(block).model_fields[name].alias or name,
                     got=got,
-                    allowed=field.allowed,
+                    allowed=allowed(hints[name]),
                     next="ask for less of a change",
                 )
             )
     return block.model_copy(update=dict(values))
 
 
-def _takes(field: Field, value: Any) -> bool:
+def _takes(annotation: Any, value: Any) -> bool:
     """Whether a field of the plan takes a value in SI."""
-    reads = reads_of(field.annotation)
+    reads = reads_of(annotation)
     if reads is not None and value is not None:
         return isinstance(value, float) and reads.low <= value <= reads.high
     try:
-        TypeAdapter(field.annotation).validate_python(value)
+        TypeAdapter(annotation).validate_python(value)
     except ValidationError:
         return False
     return True

@@ -13,6 +13,7 @@ from typing import Any, Literal, get_args
 import numpy as np
 import numpy.typing as npt
 
+from roofspring.kernels.net import RAKED, SANDED, SCRAPED
 from roofspring.network.assemble import Assembled
 from roofspring.network.result import Arc, RunResult
 from roofspring.network.window import WindowResult
@@ -30,6 +31,9 @@ EventKind = Literal[
     "brim over",
     "overflow",
     "gutter over",
+    "raked",
+    "scraped",
+    "re-sanded",
 ]
 """What can happen, the gravest first."""
 
@@ -41,7 +45,12 @@ WORDS: dict[str, str] = {
     "brim over": "ran over its brim: its overflow could not carry what came",
     "overflow": "overflowed",
     "gutter over": "ran over its gutter",
+    "raked": "was raked",
+    "scraped": "was scraped",
+    "re-sanded": "was sanded anew",
 }
+
+CLEANED: dict[int, EventKind] = {RAKED: "raked", SCRAPED: "scraped", SANDED: "re-sanded"}
 
 DAY_S = 86400.0
 SHORT_TOLERANCE_M3 = 1e-9
@@ -119,6 +128,9 @@ def run_events(plan: Plan, result: RunResult) -> tuple[Event, ...]:
     for u, use_id in enumerate(result.use_ids):
         missing_m3 = result.wanted_m3[:, u] - result.delivered_m3[:, u]
         made += days.spells("use short", use_id, lacks[:, u], missing_m3)
+    for i, filter_id in enumerate(result.filter_ids):
+        for done, kind in CLEANED.items():
+            made += days.spells(kind, filter_id, result.cleaned[:, i] == done)
     return in_order(made)
 
 

@@ -328,7 +328,8 @@ def _out_of_service(plan: Plan, part_id: str, _amount: float) -> Plan:
     for pipe_id, pipe in plan.pipes.items():
         if pipe.to.partition(".")[0] == part_id and _waits_behind(plan, pipe_id):
             plan = _closed(plan, pipe_id, 0.0)
-    return with_part(plan, part_id, revised(part, {"throttle_m_per_s": 0.0}))
+    left_alone = revised(part.care, {"below_m_per_s": 0.0, "every_s": None})
+    return with_part(plan, part_id, revised(part, {"throttle_m_per_s": 0.0, "care": left_alone}))
 
 
 def _skin_clogged(plan: Plan, part_id: str, resistance_s: float) -> Plan:

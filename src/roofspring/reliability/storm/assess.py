@@ -21,6 +21,7 @@ from roofspring.reliability.storm.findings import (
     gutter_findings,
     limit_findings,
     overflow_findings,
+    snow_findings,
 )
 from roofspring.reliability.storm.run import StormRun, run_storm
 from roofspring.reliability.storm.series import make_series
@@ -102,7 +103,15 @@ def assess_storm(
         peak_level_m=peaks_m(plan, run.wet),
         minutes=round(len(weather.rain_m) * weather.step_s / 60.0),
         residual_m3=run.wet.residual_m3,
-        findings=ranked(dict.fromkeys((*weather.findings, *_findings(run, over, faults)))),
+        findings=ranked(
+            dict.fromkeys(
+                (
+                    *weather.findings,
+                    *_findings(run, over, faults),
+                    *snow_findings(plan, assembled, snow_m=weather.snow_m, state=begin),
+                )
+            )
+        ),
         provenance=Provenance(__version__, plan_hash, rain_hash, time.perf_counter() - began),
         series=make_series(plan, run.wet, weather),
     )

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from roofspring.kernels.net import TANK
+from roofspring.kernels.net import ROOF, TANK
 from roofspring.network.assemble import Assembled
 from roofspring.network.simulate import State, simulate, start_state
 from roofspring.plan.model import Plan, Tank
@@ -14,6 +14,8 @@ from roofspring.rain import RainRecord
 
 BY_FEED = ("foul_frac",)
 """What the state holds for each feed pipe; all else is held for each part, but for `BY_RUN`."""
+BY_PLAN = ("skin_s", "ripe_frac", "sand_m")
+"""What the two plans may begin with differently: then the new plan's own start holds."""
 BY_RUN = ("step_s",)
 """What belongs to the run and not to the plan."""
 
@@ -57,9 +59,13 @@ def carried(state: State, *, to: Assembled, of: Assembled) -> State:
         if name in BY_FEED:
             ours[pipes_there] = theirs[pipes_here]
         elif name not in BY_RUN:
-            ours[there] = theirs[here]
+            changed = np.zeros(len(there), dtype=bool)
+            if name in BY_PLAN:  # another plan, another skin: a fault must not be undone
+                changed = ours[there] != getattr(of.start, name)[here]
+            ours[there] = np.where(changed, ours[there], theirs[here])
     made.content_m3[[i for part_id, i in new.items() if part_id not in rows]] = 0.0
     brims_m3 = np.where(to.net.kind == TANK, to.net.brim_m3, to.net.capacity_m3)
+    brims_m3 = np.where(to.net.kind == ROOF, np.inf, brims_m3)  # snow lies as high as it likes
     np.minimum(made.content_m3, brims_m3, out=made.content_m3)
     return made
 

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from roofspring.errors import Finding, Problem, RangeError
-from roofspring.network.forcing import CASCADE, CASCADE_SEED, water_degc
+from roofspring.network.forcing import CASCADE, CASCADE_SEED, snow_and_thaw, water_degc
 from roofspring.plan.model import Plan
 from roofspring.rain import RainRecord, disaggregate
 from roofspring.rain.cloudburst import HYETOGRAPHS, DesignRain
@@ -47,6 +47,8 @@ class Weather:
         The order in which it falls.
     source : str
         Where the depth comes from.
+    snow_m : float
+        What of the rain falls as snow in the run of the whole record [m].
     water_degc : float or None
         Temperature of the water in the filters; None for the plan's own.
     findings : tuple of Finding
@@ -60,6 +62,7 @@ class Weather:
     duration_s: float
     pattern: str
     source: str
+    snow_m: float = 0.0
     water_degc: float | None = None
     findings: tuple[Finding, ...] = ()
 
@@ -185,6 +188,9 @@ def record_weather(
         duration_s=count * step_s,
         pattern=method if record.steps_per_day_count == 1 else RECORDS_OWN,
         source=f"rain of the record from {day}",
+        snow_m=float(
+            (record.daily_depth_m * snow_and_thaw(plan, record)[0])[first : first + days].sum()
+        ),
         water_degc=float(water_degc(plan, record)[first : first + days].mean()),
     )
 
