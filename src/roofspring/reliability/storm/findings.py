@@ -83,7 +83,7 @@ def _wide_enough_m(tank: Tank, pipe: Pipe, flow_m3_per_s: float) -> float | None
 def snow_findings(
     plan: Plan, assembled: Assembled, *, snow_m: float, state: State
 ) -> Iterator[Finding]:
-    """A note where the cold has a part in these hours that they are not run with."""
+    """A caution where the cold has a part in these hours that they are not run with."""
     lying_m3 = sum(
         float(state.content_m3[i])
         for i, part_id in enumerate(assembled.topology.nodes)
@@ -95,7 +95,7 @@ def snow_findings(
     lies = f"snow of {volume_words(plan)(lying_m3)} of water lay on the roofs before"
     yield Finding(
         "STO-104",
-        "note",
+        "caution",
         "the cold is left out of these hours: snow is run as rain, and what lies on roofs stays",
         where="rain",
         got="; ".join(
