@@ -30,6 +30,8 @@ PREFIXES = (
     "SAF",
     "FRO",
     "ROF",
+    "SIV",
+    "GRV",
 )
 
 

@@ -14,3 +14,8 @@ EVENT_KEYS = {
     "kind", "where", "begins", "ends", "begins_s", "lasted_s", "volume_m3", "peak_m3_per_s",
     "to_part", "words",
 }  # fmt: skip
+SAND_KEYS = {
+    "d10_mm", "d15_mm", "d50_mm", "d60_mm", "d85_mm", "d90_mm", "uniformity", "usable_frac",
+    "too_fine_frac", "too_coarse_frac", "cut_fine_mm", "cut_coarse_mm", "layers", "findings",
+}  # fmt: skip
+LAYER_KEYS = {"low_mm", "high_mm", "thickness_mm"}

@@ -27,6 +27,8 @@ PREFIXES = {
     "FLT": "Faults that a run is made under",
     "ROF": "Roofs and their gutters",
     "FRO": "Frost",
+    "SIV": "Is the sand right? Sieve tests, stock sand and blends",
+    "GRV": "Gravel and drain under the sand",
     "SAF": "What a drinking tap can be reached by",
 }
 

@@ -40,6 +40,7 @@ def bed(name: str, *, area_m2: float, conductance_m2_per_s: float, more: str = "
     return (
         f'[filter.{name}]\narea = "{area_m2!r} m2"\nskin-resistance = "0 h"\n'
         f'weir = "0 m"\noverflow = "5 m"\ninlet = "0 m"\n{more}\n'
+        'skin = { law = "steady" }\n'
     ).replace('"0 h"', f'"{area_m2 / conductance_m2_per_s - sand_s()!r} s"')
 
 
@@ -191,7 +192,7 @@ def test_with_the_physics_off_it_is_yield_after_spillage(
     hours = [1.0 if h in DRAWN_HOURS else 0.0 for h in range(24)]
     ran = simulate(
         plan_of(
-            f'[run]\nwet-step = "{wet_step}"\ndry-step = "1 h"\n',
+            f'[run]\nwet-step = "{wet_step}"\ndry-step = "1 h"\n[rain]\nsnow = "as-rain"\n',
             PLAIN_ROOF, tank("t", volume_m3=capacity_m3, start=0.5), pipe("p", "r", "t"),
             use("u", "t", f"{want_l} L/day", f"hours = {hours}"),
         ),

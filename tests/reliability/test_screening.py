@@ -145,7 +145,8 @@ def test_one_store_alone_is_yield_after_spillage(store: str) -> None:
 TRAIN = (
     '[roof.r]\narea = "100 m2"\nmaterial = "metal"\ncoefficient = "85 %"\nwetting = "0 mm"\n'
     + '[filter.sand]\narea = "0.02 m2"\nthrottle = "1.25 m/h"\nskin-resistance = "1 min"\n'
-    + '[run]\nwet-step = "1 h"\ndry-step = "1 h"\n[rain]\nwithin-day = "even"\n'
+    + 'skin = { law = "steady" }\n'
+    + '[run]\nwet-step = "1 h"\ndry-step = "1 h"\n[rain]\nsnow = "as-rain"\nwithin-day = "even"\n'
     + pipe("a", "r", "raw")
     + pipe("b", "raw", "sand", 'valve = { kind = "float" }')
     + pipe("c", "sand", "clean")

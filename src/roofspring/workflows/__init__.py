@@ -14,6 +14,8 @@ from roofspring.workflows.records import (
     near_stations,
     read_rain,
 )
+from roofspring.workflows.sand import SandRequest, sand
+from roofspring.workflows.sand_answer import SandAnswer
 from roofspring.workflows.storm import Asked as StormAsked
 from roofspring.workflows.storm import storm
 from roofspring.workflows.words import (
@@ -29,6 +31,8 @@ __all__ = [
     "MadeRain",
     "RainAnswer",
     "RecordFile",
+    "SandAnswer",
+    "SandRequest",
     "StormAsked",
     "check",
     "demo_record",
@@ -46,6 +50,7 @@ __all__ = [
     "open_plan",
     "open_with_rain",
     "read_rain",
+    "sand",
     "storm",
     "supply",
     "write_demo",
