@@ -12,9 +12,11 @@ from __future__ import annotations
 import math
 
 from roofspring.kernels._jit import kernel
+from roofspring.kernels.days import through_m3
 from roofspring.kernels.level import rise_m_per_m3
 from roofspring.kernels.move import move_water
 from roofspring.kernels.net import (
+    BED,
     FLUSH,
     OPENS_IN_STEP,
     OUT,
@@ -27,7 +29,12 @@ from roofspring.kernels.net import (
     State,
     Work,
 )
-from roofspring.kernels.rooms import feed_flow_m3_per_s, find_flows, find_rooms
+from roofspring.kernels.rooms import (
+    feed_flow_m3_per_s,
+    find_flows,
+    find_rooms,
+    sand_resistance_s,
+)
 from roofspring.kernels.uses import draw
 
 QUIET_FRAC = 0.005
@@ -35,6 +42,9 @@ QUIET_FRAC = 0.005
 
 SHORTEST_FRAC = 1.0 / 4096.0
 """Shortest step, as a share of the step of the forcing."""
+
+MOST_GROWN_FRAC = 0.05
+"""Share of a filter's resistance that its skin may grow by in one step."""
 
 SHORTEST_EVENT_FRAC = 1.0 / 256.0
 """Nothing is cut off before the first of these parts of the step of the forcing."""
@@ -158,7 +168,20 @@ def first_event_s(
                 event_s = min(event_s, dt_s * taken_m3 / (taken_m3 + passed_m3))
         elif kind == TANK:
             event_s = min(event_s, runs_dry_s(net, node, work, dt_s, tolerance_m))
+        elif kind == BED:
+            event_s = min(event_s, grows_s(net, node, state, work, dt_s))
     return event_s
+
+
+@kernel
+def grows_s(net: Net, node: int, state: State, work: Work, dt_s: float) -> float:
+    """When a skin had grown by as much as one step may bring of the whole resistance."""
+    filtered_m = through_m3(net, node, work) / net.area_m2[node]
+    if filtered_m <= 0.0 or net.life.cake_s_per_m[node] <= 0.0:
+        return dt_s
+    whole_s = sand_resistance_s(net, node, state) + state.skin_s[node]
+    grown_frac = net.life.cake_s_per_m[node] * filtered_m / whole_s
+    return float(dt_s * min(1.0, MOST_GROWN_FRAC / grown_frac))
 
 
 @kernel

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from roofspring.network.result import GROUND, Arc
 from roofspring.network.window import WindowResult
-from roofspring.plan.model import Filter, Plan, Swale, Tank
+from roofspring.plan.model import Filter, Plan, Roof, Swale, Tank
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -35,6 +35,7 @@ WORDS: dict[str, str] = {
 CATCHABLE: tuple[str, ...] = ("gutter", "reject", "overflow", "rim", "leak")
 """Kinds of way by which water is lost that something in the plan could have caught."""
 HELD, USED = "held at the end", "drawn in these hours"
+SNOW = "lies on it as snow"
 
 
 @dataclass(frozen=True)
@@ -103,7 +104,8 @@ def account(plan: Plan, wet: WindowResult, dry: WindowResult) -> tuple[AccountRo
             rows[key] = rows.get(key, 0.0) + float(m3)
     for part_id, m3 in zip(wet.nodes, held, strict=True):
         kept = isinstance(parts.get(part_id), (Tank, Filter))
-        rows[(part_id, HELD, "", kept)] = float(m3)
+        how = SNOW if isinstance(parts.get(part_id), Roof) else HELD
+        rows[(part_id, how, "", kept)] = float(m3)
     made = [
         AccountRow(
             where,

@@ -21,7 +21,6 @@ from roofspring.reliability.storm.findings import (
     gutter_findings,
     limit_findings,
     overflow_findings,
-    snow_findings,
 )
 from roofspring.reliability.storm.run import StormRun, run_storm
 from roofspring.reliability.storm.series import make_series
@@ -108,7 +107,6 @@ def assess_storm(
                 (
                     *weather.findings,
                     *_findings(run, over, faults),
-                    *snow_findings(plan, assembled, snow_m=weather.snow_m, state=begin),
                 )
             )
         ),

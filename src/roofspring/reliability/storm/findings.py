@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from roofspring.errors import Finding
-from roofspring.network.assemble import Assembled
 from roofspring.network.edits import overflow_pipe, revised
 from roofspring.network.laws import overflow_flow_m3_per_s
-from roofspring.network.simulate import State
 from roofspring.network.window import WindowResult
 from roofspring.plan.geometry import inside_height_m, overflow_volume_m3, volume_to_depth_m
 from roofspring.plan.model import Pipe, Plan, Tank
@@ -16,8 +14,6 @@ from roofspring.reliability.storm.changes import DOWNPIPE_SIZES_M
 from roofspring.reliability.storm.spills import LEAST_TOLD_M3, Went, flow_words, volume_words
 from roofspring.sources import ENGINEERING_CHOICE
 from roofspring.units import show
-
-LEAST_SNOW_M = 1e-4
 
 
 def gutter_findings(rows: tuple[tuple[str, Went], ...]) -> Iterator[Finding]:
@@ -78,34 +74,6 @@ def _wide_enough_m(tank: Tank, pipe: Pipe, flow_m3_per_s: float) -> float | None
         if _at_brim_m3_per_s(tank, wider) >= flow_m3_per_s:
             return size_m
     return None
-
-
-def snow_findings(
-    plan: Plan, assembled: Assembled, *, snow_m: float, state: State
-) -> Iterator[Finding]:
-    """A caution where the cold has a part in these hours that they are not run with."""
-    lying_m3 = sum(
-        float(state.content_m3[i])
-        for i, part_id in enumerate(assembled.topology.nodes)
-        if part_id in plan.roofs
-    )
-    if snow_m < LEAST_SNOW_M and lying_m3 < LEAST_TOLD_M3:
-        return
-    fell = f"{show(snow_m, 'depth', units=plan.show)} of it fell as snow"
-    lies = f"snow of {volume_words(plan)(lying_m3)} of water lay on the roofs before"
-    yield Finding(
-        "STO-104",
-        "caution",
-        "the cold is left out of these hours: snow is run as rain, and what lies on roofs stays",
-        where="rain",
-        got="; ".join(
-            words
-            for words, told in ((fell, snow_m >= LEAST_SNOW_M), (lies, lying_m3 >= LEAST_TOLD_M3))
-            if told
-        ),
-        source=ENGINEERING_CHOICE,
-        next="read the answer as that of a mild day, or choose a stretch without frost",
-    )
 
 
 def limit_findings(plan: Plan) -> Iterator[Finding]:

@@ -66,6 +66,8 @@ def run_storm(plan: Plan, assembled: Assembled, weather: Weather, state: State) 
             step_s=sky.step_s,
             month=sky.month,
             start_hours=sky.start_hours,
+            snow_frac=sky.snow_frac,
+            thaw_m_per_s=sky.thaw_m_per_s,
             assembled=assembled,
             state=state,
         )

@@ -47,8 +47,9 @@ class Weather:
         The order in which it falls.
     source : str
         Where the depth comes from.
-    snow_m : float
-        What of the rain falls as snow in the run of the whole record [m].
+    snow_frac, thaw_m_per_s : (n_steps,) float64 or None
+        Share of the rain of each step that falls as snow [-], and what can melt in it [m/s]; None
+        for a storm of the mild season.
     water_degc : float or None
         Temperature of the water in the filters; None for the plan's own.
     findings : tuple of Finding
@@ -62,7 +63,8 @@ class Weather:
     duration_s: float
     pattern: str
     source: str
-    snow_m: float = 0.0
+    snow_frac: FloatArray | None = None
+    thaw_m_per_s: FloatArray | None = None
     water_degc: float | None = None
     findings: tuple[Finding, ...] = ()
 
@@ -177,6 +179,8 @@ def record_weather(
             step_s=BLOCK_S,
         )
     per_day = fine.steps_per_day_count
+    of_day = (np.arange(count) * step_s / DAY_S + 1e-9).astype(np.int64) + first
+    snow_frac, thaw_m_per_s = (by_day[of_day] for by_day in snow_and_thaw(plan, record))
     begin = 0 if fine.days_count == days and fine is not record else first * per_day
     pieces_m = fine.depth_m[begin : begin + days * per_day]
     return Weather(
@@ -188,9 +192,8 @@ def record_weather(
         duration_s=count * step_s,
         pattern=method if record.steps_per_day_count == 1 else RECORDS_OWN,
         source=f"rain of the record from {day}",
-        snow_m=float(
-            (record.daily_depth_m * snow_and_thaw(plan, record)[0])[first : first + days].sum()
-        ),
+        snow_frac=snow_frac,
+        thaw_m_per_s=thaw_m_per_s,
         water_degc=float(water_degc(plan, record)[first : first + days].mean()),
     )
 
