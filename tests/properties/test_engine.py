@@ -74,6 +74,11 @@ def sound(plan: Plan, result: RunResult) -> None:
     assert (result.end_m3 <= most_m3(plan, result) + small_m3).all()
     assert (result.delivered_m3 >= -small_m3).all()
     assert (result.delivered_m3 <= result.wanted_m3 + small_m3).all()
+    for shares in (result.raw_frac, result.ripeness_frac):
+        assert (shares >= -1e-12).all() and (shares <= 1.0 + 1e-9).all()
+    assert (result.raw_delivered_m3 >= -small_m3).all()
+    assert (result.raw_delivered_m3 <= result.delivered_m3 + small_m3).all()
+    assert (result.age_days >= -1e-9).all() and (result.skin_s >= 0.0).all()
     drawn = result.total_m3(kind="draw")
     assert drawn == pytest.approx(float(result.delivered_m3.sum()), abs=1e-9 * max(1.0, drawn))
     daily_books(result)
