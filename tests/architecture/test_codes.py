@@ -29,6 +29,8 @@ PREFIXES = (
     "SAF",
     "FRO",
     "ROF",
+    "SIV",
+    "GRV",
 )
 
 

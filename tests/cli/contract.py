@@ -10,3 +10,8 @@ USE_KEYS = {
 }  # fmt: skip
 STORE_KEYS = {"id", "start_m3", "end_m3", "min_m3", "mean_m3", "spilled_m3"}
 CHECK_KEYS = {"code", "where", "state", "have_m", "need_m", "margin_m", "ok"}
+SAND_KEYS = {
+    "d10_mm", "d15_mm", "d50_mm", "d60_mm", "d85_mm", "d90_mm", "uniformity", "usable_frac",
+    "too_fine_frac", "too_coarse_frac", "cut_fine_mm", "cut_coarse_mm", "layers", "findings",
+}  # fmt: skip
+LAYER_KEYS = {"low_mm", "high_mm", "thickness_mm"}

@@ -176,7 +176,7 @@ def test_an_interruption_leaves_nothing_half_written(alder_bench: Path, tmp_path
     assert err == "Stopped. Nothing was half-written.\n"
     assert (folder / "report" / "report.html").read_text("utf-8") == "the old one"
     files = {p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file()}
-    assert files == {"plan.toml", "rain.csv", "report/report.html"}
+    assert files == {"plan.toml", "rain.csv", "sand.csv", "report/report.html"}
 
 
 @pytest.mark.parametrize("command", ["design", "new", "demo"])

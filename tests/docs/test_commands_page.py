@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 import typer.main
 
-from cli.contract import CHECK_KEYS, STORE_KEYS, SUPPLY_KEYS, USE_KEYS
+from cli.contract import CHECK_KEYS, LAYER_KEYS, SAND_KEYS, STORE_KEYS, SUPPLY_KEYS, USE_KEYS
 from docs.write import DOCS
 from roofspring.cli import show
 from roofspring.cli.app import app
@@ -34,7 +34,7 @@ SECTIONS = dict(re.findall(r"^## (roofspring .*)\n((?:(?!^## ).*\n?)*)", PAGE, r
 
 
 def test_the_commands_are_those_of_the_program() -> None:
-    assert len(COMMANDS) == 14
+    assert len(COMMANDS) == 15
     assert set(SECTIONS) == set(COMMANDS)
     overview = PAGE.partition("## ")[0]
     for name in COMMANDS:
@@ -67,6 +67,10 @@ def test_the_stable_keys_are_those_of_the_contract() -> None:
     assert set(stores.split(", ")) == STORE_KEYS
     (checks,) = re.findall(r"`checks\[\] {(.*?)}`", PAGE)
     assert set(checks.split(", ")) == CHECK_KEYS
+    sand = SECTIONS["roofspring sand"].partition("Stable keys:")[2].partition(". A size")[0]
+    assert set(re.findall(r"`([a-z_0-9]+)", sand)) == SAND_KEYS
+    (layers,) = re.findall(r"`layers\[\] {(.*?)}`", sand, re.DOTALL)
+    assert set(re.split(r",\s+", layers)) == LAYER_KEYS
     keys = SECTIONS["roofspring supply"].partition("Stable keys:")[2].partition(". Volumes")[0]
     assert set(re.findall(r"`([a-z_0-9]+)", keys)) == SUPPLY_KEYS
 

@@ -26,6 +26,8 @@ PREFIXES = {
     "STO": "Will it catch the storm?",
     "ROF": "Roofs and their gutters",
     "FRO": "Frost",
+    "SIV": "Is the sand right? Sieve tests, stock sand and blends",
+    "GRV": "Gravel and drain under the sand",
     "SAF": "What a drinking tap can be reached by",
 }
 

@@ -18,7 +18,7 @@ STEP_S, EVENT_GAP_S = 300.0, 6 * 3600.0
 
 
 def within(way: str) -> str:
-    return f'[rain]\nwithin-day = "{way}"\n[run]\nwater-temperature = "20 degC"\n'
+    return f'[rain]\nsnow = "as-rain"\nwithin-day = "{way}"\n[run]\nwater-temperature = "20 degC"\n'
 
 
 ROOF = '[roof.r]\narea = "100 m2"\nmaterial = "metal"\ncoefficient = "100 %"\n'

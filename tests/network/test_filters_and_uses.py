@@ -25,6 +25,7 @@ from roofspring.network.assemble import assemble
 from roofspring.network.result import RunResult
 from roofspring.network.simulate import simulate
 
+STEADY = 'skin = { law = "steady" }\n'
 HOURLY = '[run]\nwet-step = "1 h"\ndry-step = "1 h"\nwater-temperature = "20 degC"\n'
 
 # ---- filters -----------------------------------------------------------------------------------
@@ -34,7 +35,7 @@ def filters(*, count: int = 2, throttle: str = 'throttle = "0.1 m/h"', start: fl
     text = tank("raw", volume_m3=10.0, start=start, more='base = "5 m"\n')
     text += tank("clean", volume_m3=100.0)
     for i in range(count):
-        text += f'[filter.f{i}]\narea = "0.25 m2"\nskin-resistance = "20 h"\n{throttle}\n'
+        text += f'[filter.f{i}]\narea = "0.25 m2"\nskin-resistance = "20 h"\n{throttle}\n{STEADY}'
         text += pipe(f"in{i}", "raw", f"f{i}", 'valve = { kind = "float" }')
         text += pipe(f"out{i}", f"f{i}", "clean")
     return text
@@ -67,8 +68,8 @@ def test_a_starved_filter_drains_by_the_closed_form() -> None:
     plan = plan_of(HOURLY, parts)
     compiled = assemble(plan)
     row = compiled.topology.nodes.index("f0")
-    resistance_s = float(compiled.net.bed_s[row] + compiled.net.skin_s[row])
-    assert compiled.net.skin_s[row] == pytest.approx(20 * 3600.0)
+    resistance_s = float(compiled.net.bed_s[row] + compiled.start.skin_s[row])
+    assert compiled.start.skin_s[row] == pytest.approx(20 * 3600.0)
     result = simulate(plan, dry(6))
     held = end_m3(result, "f0")
     # No more comes after the first day: what stands over the weir falls by exp(-t / R).

@@ -17,8 +17,8 @@ from roofspring import workflows
 from roofspring.errors import Problem, RangeError, RecordError, RoofspringError
 from roofspring.plan.explain import all_fields, explain
 from roofspring.plan.fields import fields_of
-from roofspring.plan.model import RainForm, RainUnit
 from roofspring.plan.reference import reference_markdown
+from roofspring.plan.weather import RainForm, RainUnit
 from roofspring.rain import FILL_METHODS, READERS, WITHIN_DAY, Kept, RainRecord, write_csv
 from roofspring.rain import load as load_rain
 from roofspring.workflows.opening import open_with_rain

@@ -191,6 +191,8 @@ KIND_UNITS = {
     "flow": "m3/s",
     "daily_flow": "m3/s",
     "rate": "m/s",
+    "mass": "kg",
+    "bulk": "m3",
 }
 
 

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from roofspring import __version__
-from roofspring.cli.commands import answers, files, rain, storm, words
+from roofspring.cli.commands import answers, files, rain, sand, storm, words
 
 app = typer.Typer(
     name="roofspring",
@@ -43,6 +43,7 @@ app.command("design")(answers.design)
 app.command("supply")(answers.supply)
 app.command("storm")(storm.storm)
 app.command("levels")(answers.levels)
+app.command("sand")(sand.sand)
 app.command("explain")(words.explain)
 app.command("doctor")(words.doctor)
 rain_app = typer.Typer(help="Rain records.", no_args_is_help=True, rich_markup_mode=None)

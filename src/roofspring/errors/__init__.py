@@ -92,6 +92,10 @@ class RecordError(RoofspringError):
     """REC: the user changes, or describes better, the rain record."""
 
 
+class SieveError(RoofspringError):
+    """SIV: the user changes the sieve test, or what is wanted of the sand."""
+
+
 class UnitError(RoofspringError):
     """UNI: a text is not a quantity of the wanted kind."""
 

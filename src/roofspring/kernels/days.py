@@ -58,7 +58,7 @@ def wants_cleaning(net: Net, forcing: Forcing, day: int, node: int, state: State
         for other in range(len(net.kind)):
             if other != node and net.kind[other] == BED and state.waste_s[other] > 0.0:
                 is_due = is_due and net.arc_to[net.slot[other, OUT]] != to
-    return is_due
+    return bool(is_due)
 
 
 @kernel

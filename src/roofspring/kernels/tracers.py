@@ -25,7 +25,7 @@ def carry(net: Net, day: int, state: State, work: Work, dt_s: float, books: Book
         came_age_m3_s = work.came_age_m3_s[node]
         raw, age_s = state.raw_frac[node], state.age_s[node]
         was_m3 = 0.0
-        if kind == TANK or kind == FLUSH:
+        if kind in (TANK, FLUSH):
             was_m3 = work.was_m3[node]
         elif kind == BED:
             was_m3 = work.was_m3[node] + net.held_m3[node]

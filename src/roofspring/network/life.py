@@ -82,7 +82,12 @@ def cleaning_of(part: Filter) -> Cleaning:
 
 
 def clean_below_m_per_s(part: Filter) -> float:
-    """The rate below which a filter is cleaned: the plan's, or a share of its limit."""
+    """The rate below which a filter is cleaned: the plan's, or a share of its limit.
+
+    0 where its skin does not grow: it is then cleaned by the calendar only.
+    """
+    if part.skin.law == STEADY:
+        return 0.0
     if part.care.below_m_per_s is not None:
         return part.care.below_m_per_s
     return CLEAN_BELOW_LIMIT_FRAC * part.rate_limit_m_per_s

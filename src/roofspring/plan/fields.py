@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_typ
 from pydantic import BeforeValidator
 
 from roofspring.plan.model import Plan
-from roofspring.plan.pieces import Block, Gutter, Strainer, Valve
+from roofspring.plan.pieces import Block, Care, Gutter, Skin, Strainer, Valve
 from roofspring.plan.quantities import Reads
 from roofspring.units import UnitSet, written
 
@@ -56,6 +56,8 @@ def tables() -> Mapping[str, type[Block]]:
             if isinstance(candidate, type) and issubclass(candidate, Block):
                 found[info.alias or name] = candidate
     found["roof.gutter"] = Gutter
+    found["filter.skin"] = Skin
+    found["filter.care"] = Care
     found["pipe.valve"] = Valve
     found["pipe.strainer"] = Strainer
     return found

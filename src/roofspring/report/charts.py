@@ -94,13 +94,13 @@ def stores_chart(plan: Plan, run: RunResult) -> Chart:
         part = plan.part(run.store_ids[i])
         full = float(run.capacity_m3[i]) / size
         name = clean_text(part.label or run.store_ids[i])[:24]
-        base = _table(rows).encode(x=x)
+        base = table_chart(rows).encode(x=x)
         band = base.mark_area(color=BLUE, opacity=0.45, line={"color": BLUE, "strokeWidth": 1})
         y = alt.Y(
             "high:Q", title=f"{name} [{unit}]", scale=alt.Scale(domain=[0, full * 1.06 or 1.0])
         )
         lips = [{"z": full}, {"z": float(run.dead_m3[i]) / size}]
-        rule = _table(lips).mark_rule(color=INK, strokeDash=[5, 3])
+        rule = table_chart(lips).mark_rule(color=INK, strokeDash=[5, 3])
         panels.append(
             alt.layer(band.encode(y=y, y2="low:Q"), rule.encode(y="z:Q")).properties(
                 width=WIDTH_PX, height=110
@@ -112,8 +112,8 @@ def stores_chart(plan: Plan, run: RunResult) -> Chart:
     y_short = alt.Y("what:N", title=None, axis=alt.Axis(ticks=False, domain=False))
     panels.append(
         alt.layer(
-            _table(frame).mark_point(opacity=0).encode(x=x, y=y_short),
-            _table(ticks or frame)
+            table_chart(frame).mark_point(opacity=0).encode(x=x, y=y_short),
+            table_chart(ticks or frame)
             .mark_tick(color=RED, thickness=2, size=16, opacity=1.0 if ticks else 0.0)
             .encode(x=x, y=y_short),
         ).properties(width=WIDTH_PX, height=22)
@@ -132,7 +132,7 @@ def stores_chart(plan: Plan, run: RunResult) -> Chart:
         "reach of the outlet. Red ticks: a use of importance 1 or 2 got less than it wanted."
     )
     chart = alt.vconcat(*panels, spacing=12).resolve_scale(x="shared")
-    return _finish(chart, chart_id="stores", title=title, caption=caption)
+    return finished(chart, chart_id="stores", title=title, caption=caption)
 
 
 def curve_chart(plan: Plan, supply: SupplyAnswer) -> Chart:
@@ -145,7 +145,7 @@ def curve_chart(plan: Plan, supply: SupplyAnswer) -> Chart:
         {"size": round(p.capacity_m3 / size, 4), "served": round(100.0 * p.served_frac, 3)}
         for p in points
     ]
-    base = _table(rows).encode(
+    base = table_chart(rows).encode(
         x=alt.X("size:Q", title=f"held by the {supply.curve_store} at its overflow [{unit}]"),
         y=alt.Y("served:Q", title="share of the want served [%]", scale=alt.Scale(zero=False)),
     )
@@ -158,7 +158,7 @@ def curve_chart(plan: Plan, supply: SupplyAnswer) -> Chart:
         mark = [
             {"size": now.capacity_m3 / size, "served": 100.0 * here, "text": "as planned"},
         ]
-        spot = _table(mark).encode(x="size:Q", y="served:Q")
+        spot = table_chart(mark).encode(x="size:Q", y="served:Q")
         layers += [
             spot.mark_rule(color=RED, strokeDash=[5, 3]).encode(y=alt.Y()),
             spot.mark_point(color=RED, filled=True, size=110, shape="diamond", opacity=1),
@@ -182,7 +182,7 @@ def curve_chart(plan: Plan, supply: SupplyAnswer) -> Chart:
         "stayed as it is. Between the points the line is straight."
     )
     chart = alt.layer(*layers).properties(width=WIDTH_PX, height=250)
-    return _finish(chart, chart_id="curve", title=title, caption=caption)
+    return finished(chart, chart_id="curve", title=title, caption=caption)
 
 
 def months_chart(plan: Plan, supply: SupplyAnswer) -> Chart:
@@ -203,7 +203,7 @@ def months_chart(plan: Plan, supply: SupplyAnswer) -> Chart:
     ]
     x = alt.X("month:N", sort=list(MONTHS), title=None, axis=alt.Axis(labelAngle=0))
     bars = (
-        _table(rows)
+        table_chart(rows)
         .mark_bar(stroke=INK, strokeWidth=0.5)
         .encode(
             x=x,
@@ -224,7 +224,7 @@ def months_chart(plan: Plan, supply: SupplyAnswer) -> Chart:
         for m in supply.months
     ]
     below = (
-        _table(rain)
+        table_chart(rain)
         .mark_bar(color=GREY)
         .encode(x=x, y=alt.Y("rain:Q", title=f"rain [{rain_unit}]"))
         .properties(width=WIDTH_PX, height=80)
@@ -239,7 +239,7 @@ def months_chart(plan: Plan, supply: SupplyAnswer) -> Chart:
         )
     caption = "Means of each calendar month over the years of the record."
     chart = alt.vconcat(bars, below, spacing=10)
-    return _finish(chart, chart_id="months", title=title, caption=caption)
+    return finished(chart, chart_id="months", title=title, caption=caption)
 
 
 def short_chart(plan: Plan, run: RunResult) -> Chart:
@@ -256,7 +256,7 @@ def short_chart(plan: Plan, run: RunResult) -> Chart:
         for m, n in zip(months, counts, strict=True)
     ]
     years = sorted({row["year"] for row in rows})
-    base = _table(rows).encode(
+    base = table_chart(rows).encode(
         x=alt.X("month:N", sort=list(MONTHS), title=None, axis=alt.Axis(labelAngle=0)),
         y=alt.Y("year:N", sort=years, title=None),
     )
@@ -287,17 +287,17 @@ def short_chart(plan: Plan, run: RunResult) -> Chart:
     chart = alt.layer(cells, numbers).properties(
         width=WIDTH_PX, height=max(60, min(18 * years_count, 620))
     )
-    return _finish(chart, chart_id="short", title=title, caption=caption)
+    return finished(chart, chart_id="short", title=title, caption=caption)
 
 
-def _table(rows: Sequence[dict[str, Any]]) -> Any:
+def table_chart(rows: Sequence[dict[str, Any]]) -> Any:
     """A chart without marks over some rows."""
     import altair as alt
 
     return alt.Chart(alt.InlineData(values=list(rows)))
 
 
-def _finish(chart: Any, *, chart_id: str, title: str, caption: str) -> Chart:
+def finished(chart: Any, *, chart_id: str, title: str, caption: str) -> Chart:
     """Turn a chart into SVG text with its own ids, a role and a text alternative."""
     import vl_convert
 

@@ -30,6 +30,8 @@ UNIT_SETS: dict[UnitSet, dict[str, tuple[str, float, int]]] = {
         "flow": ("L/h", 1e-3 / 3600.0, 1),
         "daily_flow": ("L/day", 1e-3 / 86400.0, 0),
         "rate": ("m/h", 1.0 / 3600.0, 2),
+        "mass": ("kg", 1.0, 0),
+        "bulk": ("m³", 1.0, 2),
     },
     "us": {
         "height": ("ft", 0.3048, 2),
@@ -44,6 +46,8 @@ UNIT_SETS: dict[UnitSet, dict[str, tuple[str, float, int]]] = {
         "flow": ("gal/h", 3.785411784e-3 / 3600.0, 1),
         "daily_flow": ("gal/day", 3.785411784e-3 / 86400.0, 0),
         "rate": ("ft/h", 0.3048 / 3600.0, 2),
+        "mass": ("lb", 0.45359237, 0),
+        "bulk": ("ft³", 0.3048**3, 1),
     },
 }
 
@@ -89,7 +93,8 @@ def show(
         In SI.
     kind : str
         A key of `UNIT_SETS`: ``height``, ``length``, ``gap``, ``pipe``, ``rain``, ``depth``,
-        ``area``, ``volume``, ``small_volume``, ``flow``, ``daily_flow`` or ``rate``.
+        ``area``, ``volume``, ``small_volume``, ``flow``, ``daily_flow``, ``rate``, ``mass`` or
+        ``bulk`` (of sand and gravel).
     units : {"metric", "us"}
     digits : int, optional
         Decimals; the kind's own when not given.

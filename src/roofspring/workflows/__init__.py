@@ -14,6 +14,8 @@ from roofspring.workflows.records import (
     near_stations,
     read_rain,
 )
+from roofspring.workflows.sand import SandRequest, sand
+from roofspring.workflows.sand_answer import SandAnswer
 from roofspring.workflows.storm import storm
 from roofspring.workflows.words import (
     doctor,
@@ -28,6 +30,8 @@ __all__ = [
     "MadeRain",
     "RainAnswer",
     "RecordFile",
+    "SandAnswer",
+    "SandRequest",
     "check",
     "demo_record",
     "design",
@@ -44,6 +48,7 @@ __all__ = [
     "open_plan",
     "open_with_rain",
     "read_rain",
+    "sand",
     "storm",
     "supply",
     "write_demo",

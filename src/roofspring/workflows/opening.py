@@ -12,8 +12,9 @@ from roofspring import rain
 from roofspring.errors import PlanError, Problem, RecordError
 from roofspring.kernels._jit import is_ready
 from roofspring.kernels.run import run
-from roofspring.plan.model import Gauge, Plan, RainBlock
+from roofspring.plan.model import Plan
 from roofspring.plan.read import LoadedPlan, read_plan
+from roofspring.plan.weather import Gauge, RainBlock
 from roofspring.rain import Neighbour, RainRecord
 from roofspring.rain.futures import MonthlyNormals, NormalsModel
 from roofspring.units import UnitSet

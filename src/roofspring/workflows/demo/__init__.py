@@ -13,6 +13,7 @@ from roofspring.plan.read import PLAN_FILE
 from roofspring.rain import MonthlyClimate, RainRecord, csv_lines, generate
 
 RAIN_FILE = "rain.csv"
+SAND_FILE = "sand.csv"
 YEARS = 30
 SEED = 20
 START = np.datetime64("1996-01-01")
@@ -41,6 +42,26 @@ CLIMATE = MonthlyClimate(
 )
 
 
+# A pit sand as dug: too many fine and too many coarse grains for a filter, and a little silt.
+SAND = """\
+# INVENTED: nobody dug or sieved this sand. It belongs to Alder Bench, which is invented too.
+# Dry mass before sieving, and what lay on each sieve afterwards.
+sieve mm,retained g
+before,500.2
+4.75,6.0
+2.36,21.0
+1.18,48.0
+0.600,92.0
+0.425,78.0
+0.300,94.0
+0.212,78.0
+0.150,46.0
+0.075,25.0
+pan,11.6
+total,499.6
+"""
+
+
 def demo_record() -> RainRecord:
     """Thirty years of invented rain and temperature for Alder Bench, the same every time."""
     return generate(years=YEARS, seed=SEED, months=CLIMATE, start=START)
@@ -52,18 +73,19 @@ def demo_plan_text() -> str:
 
 
 def write_demo(folder: Path) -> Path:
-    """Write the plan and the rain record of Alder Bench into a folder.
+    """Write the plan, the rain record and the sieve test of Alder Bench into a folder.
 
-    A plan or record that is already there is never written over: it may be yours by now.
+    A file that is already there is never written over: it may be yours by now.
 
     Raises
     ------
     OutputError (OUT-001, OUT-002)
-        The folder cannot be written, or holds another plan or record.
+        The folder cannot be written, or holds another plan, record or test.
     """
     plan_file = folder / PLAN_FILE
     text, rain = demo_plan_text(), "".join(csv_lines(demo_record()))
-    for file, ours in ((plan_file, text), (folder / RAIN_FILE, rain)):
+    sand = folder / SAND_FILE
+    for file, ours in ((plan_file, text), (folder / RAIN_FILE, rain), (sand, SAND)):
         if file.exists() and file.read_text("utf-8", errors="replace") != ours:
             raise OutputError(
                 Problem(
@@ -75,5 +97,6 @@ def write_demo(folder: Path) -> Path:
             )
     make_folder(folder)
     write_text_atomic(folder / RAIN_FILE, rain)
+    write_text_atomic(sand, SAND)
     write_text_atomic(plan_file, text)
     return plan_file
