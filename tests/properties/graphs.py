@@ -71,7 +71,7 @@ def _tanks(draw: st.DrawFn, text: Text, tanks: list[str], *, heights: bool) -> s
         if draw(st.booleans()):
             text.add('overflow-form = "stand-pipe"\n')
         if draw(st.integers(0, 3)) == 0:
-            text.add(f'evaporation = {[f"{draw(st.integers(0, 9))} mm/day"] * 12}\n')
+            text.add(f"evaporation = {[f'{draw(st.integers(0, 9))} mm/day'] * 12}\n")
         if draw(st.integers(0, 3)) == 0:
             text.add(f'leak = "{draw(st.sampled_from([0.1, 5, 900]))} L/h"\n')
         if shape == "upright":
