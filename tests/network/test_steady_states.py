@@ -18,7 +18,7 @@ LAKE_M2 = 2000.0
 
 def moved_m3(result: WindowResult, kind: str, from_part: str) -> np.ndarray:
     picked = [a.kind == kind and a.from_part == from_part for a in result.arcs]
-    return result.flow_m3[:, picked].sum(axis=1)
+    return np.asarray(result.flow_m3[:, picked].sum(axis=1))
 
 
 def fed_by_a_lake(action: str, *, l_per_min: float, band: str = "200 mm") -> Plan:

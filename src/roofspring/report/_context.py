@@ -102,7 +102,7 @@ def build_context(document: DesignDocument) -> ReportContext:
         datum=plan.site.datum,
         last=last,
         flow=document.levels_sentence,
-        counts=_counts(document.findings),
+        counts=counts(document.findings),
         invented=(supply is not None and supply.invented)
         or (document.record is not None and document.record.invented),
         findings=tuple(
@@ -172,7 +172,7 @@ def severity_icon(number: int, severity: str) -> Markup:
     )
 
 
-def _counts(findings: tuple[Finding, ...]) -> str:
+def counts(findings: tuple[Finding, ...]) -> str:
     """How many findings there are of each severity, in words."""
     many = {s: sum(f.severity == s for f in findings) for s in SEVERITIES}
     if not findings:

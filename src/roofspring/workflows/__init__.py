@@ -16,6 +16,7 @@ from roofspring.workflows.records import (
 )
 from roofspring.workflows.sand import SandRequest, sand
 from roofspring.workflows.sand_answer import SandAnswer
+from roofspring.workflows.storm import Asked as StormAsked
 from roofspring.workflows.storm import storm
 from roofspring.workflows.words import (
     doctor,
@@ -32,6 +33,7 @@ __all__ = [
     "RecordFile",
     "SandAnswer",
     "SandRequest",
+    "StormAsked",
     "check",
     "demo_record",
     "design",
