@@ -27,14 +27,13 @@ TIGHT = 1e-9
 
 def measure(effort: Effort) -> Table:
     """Time both, and say how far apart they are."""
-    plan = demo_plan()
+    plan = storms.as_in_reference(demo_plan())
+    laws = storms.laws_of()
     assembled = assemble(plan)
     storm = storms.made(DEPTH_MM, MINUTES)
     hours = len(storm.rain_m) * storm.step_s / 3600.0
     rows: list[tuple[str, ...]] = []
-    true = course.run(
-        storm, storms.STARTS[START], house.Laws(), report_s=storms.REPORT_S, rtol=TIGHT
-    )
+    true = course.run(storm, storms.STARTS[START], laws, report_s=storms.REPORT_S, rtol=TIGHT)
     window = storms.engine(plan, assembled, storm, START, step_s=STEP_S)
     volume_frac, level_m = storms.worst(window, true)
     run: Runner = lambda: storms.engine(plan, assembled, storm, START, step_s=STEP_S)  # noqa: E731
@@ -45,7 +44,7 @@ def measure(effort: Effort) -> Table:
     )  # fmt: skip
     for rtol in (1e-3, 1e-6, TIGHT):
         began = time.perf_counter()
-        loose = course.run(storm, storms.STARTS[START], house.Laws(), report_s=STEP_S, rtol=rtol)
+        loose = course.run(storm, storms.STARTS[START], laws, report_s=STEP_S, rtol=rtol)
         seconds = time.perf_counter() - began
         every = round(STEP_S / storms.REPORT_S)
         off_m = max(

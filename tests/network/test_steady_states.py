@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from network.build import PLAIN_ROOF, pipe, plan_of, tank, use
-from network.test_limits import WARM, content_m3, window
+from network.test_limits import WARM, Floats, content_m3, window
 from roofspring.network.window import WindowResult
 from roofspring.plan.model import Plan
 
@@ -16,7 +16,7 @@ LAKE_M2 = 2000.0
 """A tank so wide that its level stands still."""
 
 
-def moved_m3(result: WindowResult, kind: str, from_part: str) -> np.ndarray:
+def moved_m3(result: WindowResult, kind: str, from_part: str) -> Floats:
     picked = [a.kind == kind and a.from_part == from_part for a in result.arcs]
     return np.asarray(result.flow_m3[:, picked].sum(axis=1))
 

@@ -54,6 +54,27 @@ def made(depth_mm: float, minutes: int) -> house.Storm:
     return house.Storm(rain_m, 300.0, 6)
 
 
+def as_in_reference(plan: Plan, *, band_m: float = 0.0, skin: str = "steady") -> Plan:
+    """The demo with what the reference has: strainers that do not foul, a law of the skin."""
+    pipes = dict(plan.pipes)
+    for pipe_id, pipe in plan.pipes.items():
+        if pipe.valve is not None and pipe.strainer is not None:
+            valve = pipe.valve.model_copy(update={"band_m": band_m})
+            strainer = pipe.strainer.model_copy(update={"guard": True})
+            pipes[pipe_id] = pipe.model_copy(update={"valve": valve, "strainer": strainer})
+    filters = {
+        name: part.model_copy(update={"skin": part.skin.model_copy(update={"law": skin})})
+        for name, part in plan.filters.items()
+    }
+    return plan.model_copy(update={"pipes": pipes, "filters": filters})
+
+
+def laws_of(*, band_m: float = 0.0, cake_s_per_m: float = 0.0) -> house.Laws:
+    """The laws of such a plan: its overflows have the bores of their pipes."""
+    spill = {store: house.side_outlet(bore) for store, bore in house.OVERFLOW_BORES_M.items()}
+    return house.Laws(band_m=band_m or None, spill=spill, cake_s_per_m=cake_s_per_m)
+
+
 def begin(assembled: Assembled, start: str) -> State:
     """Contents to begin with, dry roofs."""
     state = start_state(assembled)
