@@ -14,14 +14,13 @@ from functools import cache
 import numpy as np
 import pytest
 
-from network.build import DATA, DEMO
+from network.build import DEMO
 from roofspring.network.assemble import Assembled, assemble
 from roofspring.plan.model import Plan
 from roofspring.plan.read import read_plan
-from roofspring.rain import read
 from roofspring.water import viscosity_ratio
 from train import course, house
-from train.storms import REPORT_S, STARTS, as_in_reference, engine, laws_of, made, worst
+from train.storms import REPORT_S, STARTS, as_in_reference, engine, laws_of, made, real, worst
 
 VOLUME_FRAC = 1e-3
 LEVEL_M = 2e-3
@@ -43,13 +42,6 @@ MADE = {  # depth in mm, minutes: how full it starts
 def demo(band_m: float = 0.0, skin: str = "steady") -> tuple[Plan, Assembled]:
     plan = as_in_reference(read_plan(DEMO).plan, band_m=band_m, skin=skin)
     return plan, assemble(plan)
-
-
-def real(day: str) -> house.Storm:
-    """A day of the record and the day after it."""
-    record = read(DATA / "new_york_jfk_hourly_2013.csv")
-    first = 24 * [str(d) for d in record.days].index(day)
-    return house.Storm(record.depth_m[first : first + 48].copy(), 3600.0, int(day[5:7]) - 1)
 
 
 def storms() -> Sequence[object]:

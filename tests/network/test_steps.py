@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 
 from network.build import DATA, DEMO
-from network.test_against_ode import demo, real, reference
+from network.test_against_ode import demo, reference
 from roofspring.network.assemble import Assembled, assemble
 from roofspring.network.simulate import simulate
 from roofspring.plan.model import Plan
 from roofspring.plan.read import read_plan
 from roofspring.rain import RainRecord, read
-from train.storms import AREAS_M2, engine, made, worst
+from train.storms import AREAS_M2, engine, made, real, worst
 
 KEPT_DAYS = (1, 37, 200)
 

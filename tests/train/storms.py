@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 
 from roofspring.network.assemble import Assembled
@@ -9,8 +11,11 @@ from roofspring.network.result import Arc
 from roofspring.network.simulate import State, start_state
 from roofspring.network.window import WindowResult, simulate_window
 from roofspring.plan.model import Plan
+from roofspring.rain import read
 
 from . import course, house
+
+DATA = Path(__file__).parents[1] / "data"
 
 REPORT_S = 10.0
 """The reference reports this often; the engine's step is a whole number of it."""
@@ -42,6 +47,13 @@ STARTS = {
 }
 
 PEAK_AT = 0.4
+
+
+def real(day: str) -> house.Storm:
+    """A day of the record and the day after it."""
+    record = read(DATA / "new_york_jfk_hourly_2013.csv")
+    first = 24 * [str(d) for d in record.days].index(day)
+    return house.Storm(record.depth_m[first : first + 48].copy(), 3600.0, int(day[5:7]) - 1)
 
 
 def made(depth_mm: float, minutes: int) -> house.Storm:
