@@ -265,8 +265,12 @@ def test_everything_four_times_as_large_moves_four_times_the_water(text: str) ->
     )
 
 
+STEP_FRAC = 1e-3
+"""What design asks of a volume; the worst is the raw tank's overflow under a storm pattern."""
+
+
 @pytest.mark.parametrize("pattern", ["even", "type2"])
-def test_shorter_steps_change_less_and_less(pattern: str) -> None:
+def test_the_step_of_the_forcing_hardly_matters(pattern: str) -> None:
     record = read(DATA / "seattle_daily_2012_2015.csv")
     plan = read_plan(DEMO).plan
     totals = []
@@ -282,10 +286,8 @@ def test_shorter_steps_change_less_and_less(pattern: str) -> None:
                 result.total_m3(kind="overflow", from_part="cistern"),
             ]
         )
+    # The engine cuts its own steps, so what is left is when the draws of a step are taken: all
+    # through it. Shares of the run with steps of 7.5 min on wet days and 45 min on dry ones.
     values = np.array(totals)
-    change = np.abs(np.diff(values, axis=0))
-    # First order in the step: each halving about halves the change.
-    assert (change[1:] <= 0.75 * change[:-1] + 1e-6).all()
-    # What is left of it at the steps a plan has by default, as shares of the last column's run.
-    off = np.abs(values[0] / values[-1] - 1.0)
-    assert (off <= [0.001, 0.005, 0.025, 0.002]).all()
+    off = np.abs(values[:-1] / values[-1] - 1.0)
+    assert (off <= STEP_FRAC).all(), off
