@@ -39,8 +39,8 @@ def bed(name: str, *, area_m2: float, conductance_m2_per_s: float, more: str = "
     """A filter box that lets ``conductance`` times its head through, whatever its sand."""
     return (
         f'[filter.{name}]\narea = "{area_m2!r} m2"\nskin-resistance = "0 h"\n'
-        f'weir = "0 m"\noverflow = "5 m"\ninlet = "0 m"\n{more}\n'
         'skin = { law = "steady" }\n'
+        f'weir = "0 m"\noverflow = "5 m"\ninlet = "0 m"\n{more}\n'
     ).replace('"0 h"', f'"{area_m2 / conductance_m2_per_s - sand_s()!r} s"')
 
 
