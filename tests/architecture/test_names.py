@@ -109,6 +109,8 @@ ANY_UNIT = {
     "x": "a pure number",
     "high": "a limit in the unit of the field it belongs to",
     "low": "a limit in the unit of the field it belongs to",
+    "most": "the unit stands beside it, in another field",
+    "usual": "the unit stands beside it, in another field",
     "mean_m_by_month": "twelve depths in m",
     "parts": "amounts; only their shares of the whole count",
     "part": "an amount; only its share of the whole counts",

@@ -55,7 +55,8 @@ class Life(NamedTuple):
     least_sand_m: Floats  # (n,)
     anew_ripe_left_frac: Floats  # (n,) re-sanding
     anew_waste_s: Floats  # (n,)
-    rates: Floats  # (6,) ripening per day and its base, rest, loss stopped, loss dry, their base
+    rates: Floats  # (8,) ripening per day and its base, rest, loss stopped, loss dry, their base,
+    #                 rate that counts as running, share of it that counts as stopped
 
 
 # What was done to a filter on a day.
@@ -150,7 +151,6 @@ class State(NamedTuple):
     stopped_s: Floats  # (n,) time without flow
     waste_s: Floats  # (n,) time of running to waste that is left
     passed_m3: Floats  # (n,) through the sand since it was last aged
-    running_s: Floats  # (n,)
     blind_frac: Floats  # (n,) screen
     foul_frac: Floats  # (f,) strainer, of what rinsing frees
     raw_frac: Floats  # (n,) share of unfiltered water

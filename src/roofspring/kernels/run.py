@@ -11,7 +11,7 @@ import math
 
 from roofspring.kernels._jit import kernel
 from roofspring.kernels.bed import bed_outflow
-from roofspring.kernels.days import age, count_step, tend
+from roofspring.kernels.days import count_step, ripen, tend
 from roofspring.kernels.net import BED, Books, Forcing, Net, State, Work
 from roofspring.kernels.rooms import bed_resistance_s
 from roofspring.kernels.status import NOT_FINITE, OK
@@ -62,13 +62,13 @@ def run(net: Net, forcing: Forcing, state: State, books: Books, work: Work) -> t
             if is_forced:
                 books.forced[day] += 1
             carry(net, day, state, work, dt_s, books)
-            count_step(net, forcing.rain_m[step] * (dt_s / whole_s), state, work, dt_s)
+            count_step(net, forcing, step, state, work, dt_s / whole_s, dt_s)
             write_step(net, day, state, work, forcing.thickness[day], books)
         day_s += whole_s
         for use in range(uses):
             books.delivered_m3[day, use] += work.asked_m3[use] - work.lacking_m3[use]
         if step + 1 == len(forcing.day) or forcing.day[step + 1] != day:
-            age(net, forcing, day, state, books, day_s)
+            ripen(net, forcing, day, state, books, day_s)
     return OK, len(forcing.day)
 
 

@@ -12,10 +12,29 @@ from __future__ import annotations
 import math
 
 from roofspring.kernels._jit import kernel
+from roofspring.kernels.days import through_m3
 from roofspring.kernels.level import rise_m_per_m3
 from roofspring.kernels.move import move_water
-from roofspring.kernels.net import FLUSH, OUT, RAIN, ROOF, TANK, WETTING, Forcing, Net, State, Work
-from roofspring.kernels.rooms import feed_flow_m3_per_s, find_flows, find_rooms
+from roofspring.kernels.net import (
+    BED,
+    FLUSH,
+    OPENS_IN_STEP,
+    OUT,
+    RAIN,
+    ROOF,
+    TANK,
+    WETTING,
+    Forcing,
+    Net,
+    State,
+    Work,
+)
+from roofspring.kernels.rooms import (
+    feed_flow_m3_per_s,
+    find_flows,
+    find_rooms,
+    sand_resistance_s,
+)
 from roofspring.kernels.uses import draw
 
 QUIET_FRAC = 0.005
@@ -23,6 +42,9 @@ QUIET_FRAC = 0.005
 
 SHORTEST_FRAC = 1.0 / 4096.0
 """Shortest step, as a share of the step of the forcing."""
+
+MOST_GROWN_FRAC = 0.05
+"""Share of a filter's resistance that its skin may grow by in one step."""
 
 SHORTEST_EVENT_FRAC = 1.0 / 256.0
 """Nothing is cut off before the first of these parts of the step of the forcing."""
@@ -146,7 +168,20 @@ def first_event_s(
                 event_s = min(event_s, dt_s * taken_m3 / (taken_m3 + passed_m3))
         elif kind == TANK:
             event_s = min(event_s, runs_dry_s(net, node, work, dt_s, tolerance_m))
+        elif kind == BED:
+            event_s = min(event_s, grows_s(net, node, state, work, dt_s))
     return event_s
+
+
+@kernel
+def grows_s(net: Net, node: int, state: State, work: Work, dt_s: float) -> float:
+    """When a skin had grown by as much as one step may bring of the whole resistance."""
+    filtered_m = through_m3(net, node, work) / net.area_m2[node]
+    if filtered_m <= 0.0 or net.life.cake_s_per_m[node] <= 0.0:
+        return dt_s
+    whole_s = sand_resistance_s(net, node, state) + state.skin_s[node]
+    grown_frac = net.life.cake_s_per_m[node] * filtered_m / whole_s
+    return float(dt_s * min(1.0, MOST_GROWN_FRAC / grown_frac))
 
 
 @kernel
@@ -200,8 +235,12 @@ def error_m(
             end_m3 = state.content_m3[node]
             flow = feed_flow_m3_per_s(net, feed, node, end_m3, state)
             if is_held_back(work, arc, dt_s):
-                # Held back at the end as well: the pipe does not matter.
-                is_pipes_matter = is_pipes_matter or flow * dt_s < work.limit_m3[arc]
+                # Held back at the end as well: the pipe does not matter, but for the level in the
+                # band of a valve that opens in step.
+                shift_m = in_band_m(net, feed, flow, state, work)
+                is_pipes_matter = (
+                    is_pipes_matter or flow * dt_s < work.limit_m3[arc] or shift_m > quiet_m
+                )
             else:
                 off_m3 = 0.5 * abs(flow - work.flow_m3_per_s[arc]) * dt_s
                 is_pipes_matter = (
@@ -212,6 +251,17 @@ def error_m(
             worst_m = max(worst_m, off_m)
             is_again = is_again or is_other
     return worst_m, is_again
+
+
+@kernel
+def in_band_m(net: Net, feed: int, end_flow: float, state: State, work: Work) -> float:
+    """By how much the level in a valve's band moves with its feed, from mean to end."""
+    valve = net.feed_valve[feed]
+    start_flow = work.flow_m3_per_s[net.feed_arc[feed]]
+    if valve < 0 or net.valve_acts[valve] != OPENS_IN_STEP or start_flow <= 0.0:
+        return 0.0
+    band_m = net.band_m3[valve] * rise_m_per_m3(net, valve, state.content_m3[valve])
+    return float(0.5 * band_m * min(1.0, abs(end_flow / start_flow - 1.0)))
 
 
 @kernel
@@ -246,6 +296,7 @@ def settle_flows(
             flow = feed_flow_m3_per_s(net, feed, node, state.content_m3[node], state)
             less_m3 = 0.5 * max(0.0, work.limit_m3[arc] - flow * dt_s)
             worst_m = max(worst_m, less_m3 * most_rise(net, feed, node, state))
+            worst_m = max(worst_m, in_band_m(net, feed, flow, state, work))
     tried_m3 = state.content_m3[node]
     whole_m3 = tried_m3 + had_m3
     end_m3 = end_content_m3(net, node, whole_m3, state, work, dt_s)
@@ -265,6 +316,9 @@ def settle_flows(
             work.fair_m3[arc] = mean_frac * end_flow + (1.0 - mean_frac) * work.flow_m3_per_s[arc]
         else:
             work.fair_m3[arc] = work.flow_m3_per_s[arc]
+            if is_held_back(work, arc, dt_s):
+                flow = feed_flow_m3_per_s(net, feed, node, end_m3, state)
+                work.fair_m3[arc] = 0.5 * (work.fair_m3[arc] + flow)
     for feed in range(first, last):
         work.flow_m3_per_s[net.feed_arc[feed]] = work.fair_m3[net.feed_arc[feed]]
     return worst_m, abs(tried_m3 - end_m3) * rise > quiet_m or worst_m > quiet_m

@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from roofspring.errors import Finding
+from roofspring.network.events import Event
 from roofspring.network.result import Provenance
 from roofspring.units import UnitSet
 
@@ -159,6 +160,12 @@ class SupplyAnswer:
     residual_m3: float
     findings: tuple[Finding, ...]
     provenance: Provenance
+    events: tuple[Event, ...] = ()
+    """What happened, in order of time."""
+    worst: tuple[Event, ...] = ()
+    """The worst two of each kind."""
+    faults: tuple[str, ...] = ()
+    """What was taken to be broken, in words."""
     futures: Futures | None = None
     """The same plan under many invented records; None when none were asked for."""
 

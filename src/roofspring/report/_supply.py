@@ -36,6 +36,7 @@ class SupplyBlock:
     facts: tuple[tuple[str, str], ...]
     uses: Table
     stores: Table
+    worst: Table
     methods: Table
     within_day: Table
 
@@ -54,6 +55,10 @@ def supply_block(plan: Plan, run: RunResult, supply: SupplyAnswer) -> SupplyBloc
         facts=_facts(supply, plan.show),
         uses=_uses(supply, plan.show),
         stores=_stores(plan, supply),
+        worst=Table(
+            ("What happened", "From", "To"),
+            tuple((e.words[:1].upper() + e.words[1:], e.begins, e.ends) for e in supply.worst),
+        ),
         methods=_methods(supply, plan.show),
         within_day=_within_day(supply, plan.show),
     )

@@ -54,7 +54,9 @@ def render_html(document: DesignDocument) -> str:
     )
     # The page itself forbids everything but these two style sheets.
     policy = "default-src 'none'; style-src " + " ".join(map(fingerprint, (css, SECTION_STYLE)))
-    page = pages.get_template("report.html").render(r=context, css=Markup(css), policy=policy)
+    page = pages.get_template("report.html").render(
+        r=context, css=Markup(css), policy=policy, markup=Markup, sand_more=MORE
+    )
     return clean_text(page)
 
 

@@ -64,6 +64,7 @@ class SandContext:
     also: str
     counts: str
     invented: bool
+    invented_rain: bool
     findings: tuple[FindingRow, ...]
     sections: tuple[SandSection, ...]
     cautions: Pairs
@@ -114,6 +115,7 @@ def _context(document: SandDocument) -> SandContext:
         also=document.also,
         counts=_counts(document.findings),
         invented=document.invented,
+        invented_rain=document.invented_rain,
         findings=tuple(_finding(n, f) for n, f in enumerate(document.findings, start=1)),
         sections=document.sections,
         cautions=document.cautions,

@@ -17,6 +17,7 @@ from roofspring.workflows.records import (
 from roofspring.workflows.sand import sand
 from roofspring.workflows.sand_answer import SandAnswer
 from roofspring.workflows.sand_request import SandRequest
+from roofspring.workflows.storm import Asked as StormAsked
 from roofspring.workflows.storm import storm
 from roofspring.workflows.words import (
     doctor,
@@ -33,6 +34,7 @@ __all__ = [
     "RecordFile",
     "SandAnswer",
     "SandRequest",
+    "StormAsked",
     "check",
     "demo_record",
     "design",

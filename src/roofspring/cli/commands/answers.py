@@ -20,6 +20,10 @@ FutureCount = Annotated[
     int | None,
     typer.Option("--futures", min=0, max=10_000, help="Invented records to run through as well."),
 ]
+Faults = Annotated[
+    list[str] | None,
+    typer.Option("--fault", metavar="PART:FAULT", help='Run it broken, like "feed-a:stuck-open".'),
+]
 Out = Annotated[
     Path | None, typer.Option("--out", metavar="DIR", help="Folder for what is written.")
 ]
@@ -95,13 +99,16 @@ def supply(
         typer.Option("--model", help="Model of rain for the futures, like whole-years."),
     ] = None,
     seed: Annotated[int, typer.Option("--seed", help="Another number, other futures.")] = 1,
+    fault: Faults = None,
     strict: Strict = False,
 ) -> None:
     """Will it last? Every tank and use through the whole rain record."""
     from roofspring import workflows
 
     with show.working("reading the plan", quiet=json) as tell:
-        answer = workflows.supply(plan, futures=futures, model=model, seed=seed, progress=tell)
+        answer = workflows.supply(
+            plan, futures=futures, model=model, seed=seed, faults=fault or (), progress=tell
+        )
     if json:
         show.print_json(answer.to_dict())
     else:
@@ -119,6 +126,8 @@ def _print_supply(answer: SupplyAnswer) -> None:
 
     units: UnitSet = answer.show
     show.print_text(f"Will it last?  {answer.sentence}")
+    for words in answer.faults:
+        show.print_text(f"Under a fault: {words}.")
     show.print_text(answer.doubt)
     if answer.futures is not None:
         show.print_text(answer.futures.sentence)
@@ -166,6 +175,10 @@ def _print_supply(answer: SupplyAnswer) -> None:
             for s in answer.stores
             if s.kind == "tank"
         ),
+    )
+    show.print_table(
+        ("the worst that happened", "from", "to"),
+        ((e.words, e.begins, e.ends) for e in answer.worst),
     )
 
 
