@@ -13,6 +13,7 @@ from roofspring.report._context import build_context
 from roofspring.report._ink import STYLE as SECTION_STYLE
 from roofspring.report._svg import clean_text
 from roofspring.report.document import DesignDocument
+from roofspring.report.sand_chapter import MORE
 
 if TYPE_CHECKING:
     from jinja2 import Environment

@@ -43,7 +43,7 @@ def loss_section(facts: SandFacts) -> SandSection | None:
             MODELS[a.model].title + (" (used in a run)" if a.model == ENGINE else ""),
             show(a.loss_m, "depth", units=units),
             show(b.loss_m, "depth", units=units),
-            "; ".join(dict.fromkeys((*a.outside, *b.outside))) or "within its range",
+            "; ".join(b.outside or a.outside) or "within its range",
         )
         for a, b in zip(cold_losses, warm_losses, strict=True)
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from roofspring.report._amounts import time_text
-from roofspring.report._cells import Table, percent
+from roofspring.report._cells import Table
 from roofspring.report.sand_bed_sections import of_which
 from roofspring.report.sand_check_sections import checks_section, first_section
 from roofspring.report.sand_document import Pairs, SandSection
@@ -118,5 +118,5 @@ def _life(facts: SandFacts) -> Pairs:
     for record in mine:
         yearly = (record.cleanings_count + record.resands_count) / max(record.years, 1e-9)
         pairs.append(("Cleaned in the run", f"{yearly:.1f} times a year"))
-        pairs.append(("Less than ripe", f"{percent(record.unripe_frac)} of the days"))
+        pairs.append(("Less than ripe", f"{100.0 * record.unripe_frac:.0f} % of the days"))
     return tuple(pairs)

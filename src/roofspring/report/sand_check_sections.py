@@ -118,8 +118,8 @@ def first_section(facts: SandFacts) -> SandSection | None:
             f"wanted ({wanted.d10_m * 1e3:.3g} mm, uniformity {wanted.uniformity:.3g}), 10 % must "
             f"pass near {wanted.d10_m * 1e3:.3g} mm and 60 % near "
             f"{wanted.d10_m * wanted.uniformity * 1e3:.3g} mm. Dry half a kilogram, weigh it, "
-            'shake it ten minutes, and give what lies on each: --sieve "0.600 mm=120 g" --sieve "pan=3 '
-            'g", or the same as a table.',
+            'shake it ten minutes, and give what lies on each: --sieve "0.600 mm=120 g" --sieve '
+            '"pan=3 g", or the same as a table.',
             f"Without sieves, household meshes ({names}) bound the effective size, and a settling "
             'jar shows the silt: --mesh "fly-screen=95 %" --jar-sand "95 mm" --jar-silt "4 mm". A '
             'supplier\'s two numbers go in as --stated-d10 "0.25 mm" --stated-uniformity 2.0; ask '

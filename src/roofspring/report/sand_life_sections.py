@@ -22,6 +22,8 @@ from roofspring.sandfilter.removal import RECONSTRUCTION, not_removed
 from roofspring.sandfilter.ripening import cleaning_named
 from roofspring.units import show
 
+HYPHEN = "\u2011"
+"""One that no line is broken at."""
 LOG_WORDS = "1 log: nine of ten are taken out; 2 log: ninety-nine of a hundred."
 
 
@@ -343,11 +345,11 @@ def record_section(facts: SandFacts) -> SandSection | None:
         return None
     rows = tuple(
         (
-            r.filter_id,
+            r.filter_id.replace("-", HYPHEN),
             f"{(r.cleanings_count + r.resands_count) / max(r.years, 1e-9):.1f}",
             f"{r.waste_days_per_year:.0f}",
             show(r.waste_m3_per_year, "small_volume", units=units, digits=0),
-            percent(r.unripe_frac),
+            f"{100.0 * r.unripe_frac:.0f} %",
             _resand(r),
             show(r.last_sand_m, "length", units=units),
             show(r.mean_m_per_s, "rate", units=units, digits=3),
@@ -423,7 +425,9 @@ def _record_words(facts: SandFacts) -> list[str]:
             f"{r.filter_id}: cleaned {cleanings / r.years:.1f} times a year{apart}, most often in "
             f"{' and '.join(months[:2])}; {r.waste_days_per_year:.0f} days and "
             f"{show(r.waste_m3_per_year, 'small_volume', units=units, digits=0)} to waste a year. "
-            f"On {percent(r.unripe_frac)} of the days it was less than ripe. "
+            f"On {100.0 * r.unripe_frac:.0f} % of the days it was less than ripe, and on "
+            f"{100.0 * r.still_frac:.0f} % no water passed it, {r.longest_still_days} days on end "
+            "at worst. "
             + (
                 f"New sand came first after {r.resand_years:.1f} years."
                 if r.resand_seen

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,15 +11,19 @@ import numpy as np
 import numpy.typing as npt
 
 from roofspring.constants import SECONDS_PER_DAY
+from roofspring.errors import Finding
 from roofspring.kernels.net import SANDED
 from roofspring.network.result import RunResult
 from roofspring.plan.model import Filter
 from roofspring.sandfilter.removal import GROUPS, passage_mean_log10, range_law
-from roofspring.sandfilter.ripening import RIPE_FRAC
+from roofspring.sandfilter.ripening import DEFAULT_RIPENING, RIPE_FRAC
+from roofspring.sources import ENGINEERING_CHOICE
 
 FloatArray = npt.NDArray[np.float64]
 MONTHS = 12
 LEAST_M3 = 1e-9
+MOST_UNRIPE_FRAC = 0.10
+"""Of the days, from where a filter is called too seldom ripe: engineering choice."""
 
 
 @dataclass(frozen=True)
@@ -41,6 +46,8 @@ class FilterRecord:
         Water through the sand in use, and its mean rate over the whole time.
     unripe_frac : float
         Share of days below a ripeness of 0.9.
+    still_frac, longest_still_days : float, int
+        Share of days on which the bed counts as stopped, and the most of them on end.
     first_sand_m, last_sand_m : float
         Sand when the run began and when it ended.
     resand_years : float
@@ -66,6 +73,8 @@ class FilterRecord:
     filtered_m3_per_year: float
     mean_m_per_s: float
     unripe_frac: float
+    still_frac: float
+    longest_still_days: int
     first_sand_m: float
     last_sand_m: float
     resand_years: float
@@ -116,6 +125,13 @@ def filter_record(
     resand = float(sanded[0] + 1) / 365.25 if len(sanded) else math.inf
     if not len(sanded) and lost > 0.0:
         resand = spare / (lost / years)
+    still = np.array(
+        [
+            DEFAULT_RIPENING.running_frac(max(0.0, v), time_s=SECONDS_PER_DAY) <= 0.0
+            for v in (used + wasted) / part.area_m2
+        ],
+        dtype=np.bool_,
+    )
     seconds = len(run.days) * SECONDS_PER_DAY
     return FilterRecord(
         filter_id,
@@ -129,6 +145,8 @@ def filter_record(
         float(used.sum()) / years,
         float((used + wasted).sum()) / part.area_m2 / seconds if seconds else 0.0,
         float(np.mean(ripe < RIPE_FRAC)) if len(ripe) else 0.0,
+        float(np.mean(still)) if len(still) else 0.0,
+        _longest(still),
         part.sand_depth_m,
         float(sand[-1]) if len(sand) else part.sand_depth_m,
         resand,
@@ -137,6 +155,37 @@ def filter_record(
         run.days,
         ripe,
         sand,
+    )
+
+
+def _longest(which: npt.NDArray[np.bool_]) -> int:
+    """Most days on end."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([0], which.astype(np.int64), [0]))))
+    return int((edges[1::2] - edges[::2]).max()) if len(edges) else 0
+
+
+def record_findings(records: Sequence[FilterRecord]) -> tuple[Finding, ...]:
+    """BED-121 (caution) for every filter that is too seldom ripe."""
+    return tuple(
+        Finding(
+            "BED-121",
+            "caution",
+            "in the run the filter was seldom ripe"
+            if r.unripe_frac > 0.5
+            else "in the run the filter was often less than ripe",
+            r.filter_id,
+            f"less than ripe on {100.0 * r.unripe_frac:.0f} % of the days; no water through it on "
+            f"{100.0 * r.still_frac:.0f} % of them, {r.longest_still_days} on end at worst",
+            f"at most {100.0 * MOST_UNRIPE_FRAC:g} % of the days",
+            ENGINEERING_CHOICE,
+            "let it trickle through dry spells: hold more water back before it, or throttle it "
+            "lower; clean one filter at a time; disinfect what is drunk"
+            if r.still_frac > MOST_UNRIPE_FRAC
+            else "clean less often, one filter at a time, and rake where that will do; disinfect "
+            "what is drunk",
+        )
+        for r in records
+        if r.unripe_frac > MOST_UNRIPE_FRAC
     )
 
 

@@ -343,7 +343,7 @@ def _said(rows: list[AcceptanceRow], where: str, units: UnitSet) -> list[Finding
         Finding(
             "BED-110",
             "caution",
-            f"the {first.title} is outside what every source allows",
+            f"outside what every source allows: {first.title}",
             where=where,
             got=got,
             limit=limits,

@@ -67,6 +67,8 @@ class BedCase:
     seasons : tuple of Season
     temps_degc : tuple of float
         Water temperature of each month.
+    assumed : frozenset of str
+        Fields of `acceptance.FilterFacts` that nobody gave: they are not judged.
     """
 
     name: str = "filter"
@@ -96,6 +98,7 @@ class BedCase:
     waste_s: float | None = None
     seasons: tuple[Season, ...] = ()
     temps_degc: tuple[float, ...] = (10.0,) * MONTHS
+    assumed: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         for name in ("area_m2", "sand_m", "scrape_m", "d10_m", "head_m", "design_m_per_s",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from roofspring.constants import SECONDS_PER_DAY
@@ -332,12 +332,12 @@ def study_bed(
 
 
 def filter_facts(case: BedCase) -> FilterFacts:
-    """What of a case the published criteria look at.
+    """What of a case the published criteria look at: nothing that was assumed.
 
     >>> filter_facts(BedCase()).rate_one_out_m_per_s is None
     True
     """
-    return FilterFacts(
+    facts = FilterFacts(
         rate_m_per_s=case.design_m_per_s,
         rate_one_out_m_per_s=case.one_out_m_per_s,
         d10_m=case.d10_m,
@@ -355,6 +355,7 @@ def filter_facts(case: BedCase) -> FilterFacts:
         lateral_m_per_s=case.lateral_m_per_s,
         filters_count=float(case.filters_count),
     )
+    return replace(facts, **dict.fromkeys(case.assumed))
 
 
 def _throttling(case: BedCase, bed_s: float) -> Throttling:

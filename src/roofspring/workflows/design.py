@@ -37,6 +37,7 @@ from roofspring.workflows.records import record_words
 from roofspring.workflows.sand_design import SandOfPlan, sand_of_plan
 
 REPORT_FILE = "report.html"
+NO_SAND = SandOfPlan()
 ANSWERS_FILE = "answers.json"
 
 
@@ -54,7 +55,7 @@ class DesignAnswer:
     assumptions: tuple[Assumption, ...]
     files: tuple[str, ...]
     not_answered: tuple[tuple[str, str], ...] = ()
-    sand: SandOfPlan = SandOfPlan()
+    sand: SandOfPlan = NO_SAND
 
     def to_dict(self) -> dict[str, Any]:
         """One JSON object: a key for each question, then all findings, ranked."""
@@ -137,7 +138,9 @@ def design(
             )
         )
     )
-    not_answered = ((WILL_IT_LAST, _reason(lack)),) if lack else ()
+    not_answered: tuple[tuple[str, str], ...] = ()
+    if lack:
+        not_answered += ((WILL_IT_LAST, _reason(lack)),)
     if sand.lack:
         not_answered += ((IS_THE_SAND_RIGHT, f"{sand.lack}."),)
     assumptions = (*_defaults(loaded), *assembled.assumptions)

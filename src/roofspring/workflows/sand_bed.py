@@ -94,8 +94,23 @@ def _share(curve: GradingCurve, size_m: float) -> float | None:
     return most if most - least < 1e-9 else None
 
 
+_OURS = frozenset(
+    {
+        "rate_m_per_s",
+        "rate_one_out_m_per_s",
+        "supernatant_m",
+        "crest_over_sand_m",
+        "filters_count",
+        "least_sand_m",
+        "scrape_m",
+        "lateral_m_per_s",
+    }
+)
+_SIZES = frozenset({"d10_m", "uniformity"})
+
+
 def plain_case(
-    study: SandStudy, *, drain: Drain | None, units: UnitSet
+    study: SandStudy, *, drain: Drain | None, units: UnitSet, depth_given: bool
 ) -> tuple[BedCase, tuple[str, ...]]:
     """A household filter with this sand, and what of it is nobody's word but ours."""
     bed = study.bed
@@ -110,6 +125,9 @@ def plain_case(
         uniformity=min(MOST_UNIFORMITY, study.wanted.uniformity),
         crest_over_sand_m=HOUSEHOLD_CREST_M,
         lateral_m_per_s=None if drain is None else drain.law.lateral_m_per_s,
+        assumed=_OURS
+        | (frozenset() if depth_given else {"sand_m"})
+        | (frozenset() if bed_is_known(study) else _SIZES),
     )
     assumed = [
         f"{show(HEAD_M, 'length', units=units)} of water over the weir at most",
@@ -172,6 +190,12 @@ def plan_case(
             for m in part.skin.season_months
         ),
         temps_degc=temps_degc,
+        assumed=(frozenset({"supernatant_m"}) if heights.assumed else frozenset())
+        | (
+            frozenset({"rate_m_per_s", "rate_one_out_m_per_s"})
+            if part.throttle_m_per_s is None
+            else frozenset()
+        ),
     )
     units, assumed = plan.show, []
     if heights.assumed:

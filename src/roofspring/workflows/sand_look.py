@@ -18,7 +18,7 @@ from roofspring.network.sieve_findings import sieve_findings
 from roofspring.plan.read import LoadedPlan
 from roofspring.rain import RainRecord
 from roofspring.report.sand_facts import LaidBed
-from roofspring.report.sand_record import FilterRecord, filter_record
+from roofspring.report.sand_record import FilterRecord, filter_record, record_findings
 from roofspring.sandfilter.bed import DEFAULT_POROSITY_FRAC, DEFAULT_SPHERICITY_FRAC
 from roofspring.sandfilter.bed_case import SAND_M
 from roofspring.sandfilter.bed_study import BedStudy, study_bed
@@ -97,11 +97,13 @@ def look(
         study = replace(study, gravel=cover_drain(study.gravel, pipe_m=drain.pipe_m))
     units = request.units or (loaded.plan.show if loaded is not None else "metric")
     beds = _beds(request, loaded, job, study, drain, seen, units)
+    records = _records(loaded, job, seen)
     findings = (
         *study.findings,
         *(sieve_findings(job, study) if job is not None and job.sieve is not None else ()),
         *(underdrain_findings(drain.law) if drain is not None else ()),
         *together(f for bed in beds for f in bed.study.findings),
+        *record_findings(records),
         *(() if loaded is None else _unthrottled(loaded, job)),
     )
     return SandAnswer(
@@ -113,7 +115,7 @@ def look(
         study=study,
         drain=drain,
         beds=beds,
-        records=_records(loaded, job, seen),
+        records=records,
         findings=ranked(dict.fromkeys(findings)),
         provenance=Provenance(
             __version__,
@@ -159,7 +161,7 @@ def _beds(
     if request.fall_temp is not None:
         degc = quantity(request.fall_temp, to="degC", where="--fall-temp")
     if loaded is None or job is None:
-        cases = [plain_case(study, drain=drain, units=units)]
+        cases = [plain_case(study, drain=drain, units=units, depth_given=request.depth is not None)]
     else:
         temps = month_temps(loaded.plan, seen.record)
         cases = [
