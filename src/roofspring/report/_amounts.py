@@ -17,6 +17,8 @@ _KINDS: dict[Kind, str] = {
     "rate": "rate",
     "mass": "mass",
 }
+FOOT_M = 0.3048
+"""Shorter lengths are written in mm or inches."""
 _DROPS_M3_PER_S = 1e-3 / SECONDS_PER_HOUR
 
 
@@ -71,7 +73,9 @@ def amount_text(amount: Amount, units: UnitSet) -> str:
     if amount.kind == "flow":
         return show(value, "flow", units=units, digits=0 if value > 10 * _DROPS_M3_PER_S else 1)
     if amount.kind == "volume":
-        return show(value, "small_volume", units=units, digits=0)
+        return show(value, "small_volume", units=units, digits=0 if value >= 0.01 else 1)
+    if amount.kind == "length" and value < FOOT_M:
+        return show(value, "gap", units=units)
     return show(value, _KINDS[amount.kind], units=units)
 
 

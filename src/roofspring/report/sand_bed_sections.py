@@ -264,8 +264,8 @@ def fall_section(facts: SandFacts) -> SandSection | None:
             agrees = "they agree" if 0.5 <= ratio <= 2.0 else "they do not agree"
             words.insert(
                 0,
-                f"Measured, the sand lets by {measured} at a slope of one, {ratio:.2f} times what "
-                f"its grains say: within half to twice counts as agreement, so {agrees}.",
+                f"Measured, the conductivity of the sand is {measured}, {ratio:.2f} times what its "
+                f"grains say: within half to twice counts as agreement, so {agrees}.",
             )
             pairs.append(("Measured, at the same warmth", measured))
         pairs.append(("Levels off a smooth fall", f"{100.0 * test.scatter_frac:.1f} %"))

@@ -6,7 +6,7 @@ import time
 from dataclasses import replace
 from pathlib import Path
 
-from roofspring.errors import Problem, SieveError
+from roofspring.errors import Problem, RecordError, SieveError
 from roofspring.files import make_folder, write_text_atomic
 from roofspring.network.sand import SandJob, sand_jobs
 from roofspring.network.simulate import simulate
@@ -30,7 +30,8 @@ def sand(
 ) -> SandAnswer:
     """Look at a sand: its sieve test, what to take out, buy and mix, what lies under it; the bed.
 
-    Of a plan with a rain record the run is made too, and what it saw of the filters is told.
+    Of a plan with a rain record the run is made too, and what it saw of the filters is told; a
+    record that cannot be read is told, and the sand is answered all the same.
 
     Parameters
     ----------
@@ -44,8 +45,8 @@ def sand(
     ------
     SieveError, PlanError, RangeError, UnitError, OutputError
         The test, the plan or what was asked for has problems; the page cannot be written.
-    RecordError, SolveError
-        The plan's rain record has problems, or the run failed.
+    SolveError
+        The run failed.
     """
     began = time.perf_counter()
     check_request(request)
@@ -63,7 +64,11 @@ def _seen(loaded: LoadedPlan, progress: Progress | None) -> Seen:
     plan = loaded.plan
     if not has_rain(plan):
         return Seen()
-    record = rain_of(loaded)
+    try:
+        record = rain_of(loaded)
+    except RecordError as error:
+        why = error.problems[0]
+        return Seen(lack=f"No run was made: {why.what} ({why.file or plan.rain.file}).")
     if not (plan.roofs and plan.tanks and plan.uses):
         return Seen(record)
     if progress is not None:

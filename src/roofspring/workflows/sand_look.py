@@ -61,10 +61,11 @@ UNTHROTTLED = "LVL-016"
 
 @dataclass(frozen=True)
 class Seen:
-    """A plan's record and its run through it, where there is one."""
+    """A plan's record and its run through it, where there is one; else why not."""
 
     record: RainRecord | None = None
     run: RunResult | None = None
+    lack: str = ""
 
 
 def look(
@@ -110,7 +111,7 @@ def look(
         show=units,
         name=_name(test, study, job),
         sentence=sentence(study),
-        also=also(study, jobs),
+        also=f"{also(study, jobs)} {seen.lack}".strip(),
         filters=() if job is None else job.filters,
         study=study,
         drain=drain,
@@ -178,14 +179,15 @@ def _beds(
                 found,
                 assumed,
                 bed_is_known(study),
-                _hole(found, case.limit_m_per_s, found.throttling.limit_head_m),
-                _hole(found, case.design_m_per_s, found.throttling.design_head_m),
+                throttle_hole_m(found, case.limit_m_per_s, found.throttling.limit_head_m),
+                throttle_hole_m(found, case.design_m_per_s, found.throttling.design_head_m),
             )
         )
     return tuple(made)
 
 
-def _hole(found: BedStudy, rate_m_per_s: float, head_m: float | None) -> float | None:
+def throttle_hole_m(found: BedStudy, rate_m_per_s: float, head_m: float | None) -> float | None:
+    """Sharp hole that passes a rate of the bed at a head; None where no head is left for one."""
     if head_m is None:
         return None
     return orifice_diameter_m(rate_m_per_s * found.case.area_m2, head_m=head_m)
