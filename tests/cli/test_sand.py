@@ -234,7 +234,7 @@ def test_a_falling_head_is_held_against_the_grains(run: Run) -> None:
 def test_sections_are_printed_when_asked_for(run: Run, demo: Path) -> None:
     ended = run("sand", demo, "--section", "guide")
     assert "Laying and filling:" in ended.out and "The grading curve" not in ended.out
-    assert "one-litre bottle" in ended.out
+    assert "one-litre bottle" in " ".join(ended.out.split())
     assert run("sand", demo, "--section", "bogus").code == 2
     ended = run("sand", demo, "--section", "checks")
     assert "Not allowed by: household filters (CAWST)" in " ".join(ended.out.split())
@@ -270,7 +270,7 @@ def test_design_has_the_sand_as_a_chapter(run: Run, house: Path) -> None:
     assert {"SIV-112", "SIV-151", "BED-110"} <= set(codes)
     assert codes.count("BED-111") == 1 and codes.count("LVL-016") == 1
     page = (house / "report" / "report.html").read_text("utf-8")
-    assert 'id="sand"' in page and "INVENTED SAND" in page and "chart-record" in page
+    assert 'id="sand"' in page and "INVENTED SAND" in page and "figure-record" in page
     write(house, "sieve mm,passing %\n", "sand.csv")
     broken = answer(run("design", house, "--json"))
     assert "SIV-152" in [f["code"] for f in broken["findings"]]  # type: ignore[attr-defined]
@@ -300,10 +300,20 @@ def test_the_guide_is_true(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyP
         write(tmp_path, table, name)
     write(tmp_path, "sieve mm,passing %\n0.6,100\n0.3,80\n0.15,3\n0.075,0\n", "river.csv")
     commands = re.findall(r"^roofspring (sand (?:.*\\\n)*.*)$", text, re.MULTILINE)
-    assert len(commands) == 3
+    assert len(commands) == 6
     for command in commands:
         ended = run(*shlex.split(command.replace("\\\n", " ")))
         assert ended.code == 0, ended.err
+
+
+def test_the_guide_names_every_key_of_a_bed_and_of_a_record(run: Run, house: Path) -> None:
+    text = (Path(__file__).parents[2] / "docs" / "guides" / "sand.md").read_text("utf-8")
+    rows = re.findall(r"^\| `((?:beds|record)\[\].*)$", text, re.MULTILINE)
+    named = set(re.findall(r"`(?:beds\[\]\.)?(\w+)", " ".join(f"`{row}" for row in rows)))
+    found = answer(run("sand", house, "--json"))
+    for key in ("beds", "record"):
+        (first, *_) = found[key]  # type: ignore[misc]  # JSON
+        assert set(first) <= named, set(first) - named
 
 
 def test_a_plan_with_two_sands_says_so(run: Run, demo: Path) -> None:

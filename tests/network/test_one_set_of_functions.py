@@ -111,7 +111,7 @@ def curve(d10_mm: float, uniformity: float) -> GradingCurve:
 
 def looked_at(d10_mm: float, uniformity: float) -> SandStudy:
     made = curve(d10_mm, uniformity)
-    test = SieveTest(made, (0.0, 1.0), 0.0, "passing-percent")
+    test = SieveTest(made, "passing-percent", (0.0, 1.0), 0.0, None, None, ())
     bare = study()
     return study_sand(
         test,

@@ -12,8 +12,11 @@ HOSTILE = "<script>alert(1)</script> & co"
 
 
 def write_pages(folder: Path) -> dict[str, Path]:
-    """A page of each kind: as it must be prepared, blended, off the sieves, hostile, no sieves, a plan in
-    both units, and nothing but a falling-head test."""
+    """A page of each kind.
+
+    As it must be prepared, blended, off the sieves, hostile, no sieves, a plan in both units, and
+    nothing but a falling-head test.
+    """
     pit = folder / "pit.csv"
     pit.write_text(SAND, "utf-8")
     fine = folder / "a river sand with a very long name that a person might well give it.csv"
