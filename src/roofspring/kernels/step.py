@@ -49,7 +49,7 @@ MOST_GROWN_FRAC = 0.05
 SHORTEST_EVENT_FRAC = 1.0 / 256.0
 """Nothing is cut off before the first of these parts of the step of the forcing."""
 
-END_CONTENT_TRIES, END_CONTENT_FRAC = 12, 1e-5
+END_CONTENT_TRIES, END_CONTENT_FRAC, LEAST_BRACKET_FRAC = 16, 1e-4, 1e-12
 LEAST_SHRINK, MOST_GROWTH, CAUTION = 0.1, 4.0, 0.9
 
 
@@ -110,7 +110,7 @@ def end_content_m3(
         for feed in range(first, last):
             if is_free(net, feed, work, dt_s):
                 off_m3 += feed_flow_m3_per_s(net, feed, node, v_m3, state) * dt_s
-        if abs(off_m3) <= END_CONTENT_FRAC * whole_m3:
+        if abs(off_m3) <= END_CONTENT_FRAC * (whole_m3 - v_m3):
             break
         if off_m3 > 0.0:
             high_m3, high_off_m3 = v_m3, off_m3
@@ -123,7 +123,7 @@ def end_content_m3(
                 high_off_m3 *= 0.5
             side = -1
         v_m3 = (low_m3 * high_off_m3 - high_m3 * low_off_m3) / (high_off_m3 - low_off_m3)
-        if high_m3 - low_m3 <= END_CONTENT_FRAC * whole_m3:
+        if high_m3 - low_m3 <= LEAST_BRACKET_FRAC * whole_m3:
             break
     return v_m3
 
