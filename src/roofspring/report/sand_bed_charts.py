@@ -126,13 +126,14 @@ def sand_chart(bed: BedStudy, units: UnitSet) -> Chart | None:
         .encode(y=y_axis)
     )
     first = next((y.year for y in years if y.resands_count), None)
+    pace = "the pace of the run through the rain"
+    if case.seen_per_year is None:
+        pace = "the pace of a filter that runs day and night"
     when = f"New sand first in year {first}" if first else f"No new sand in {len(years)} years"
     return finished(
         alt.layer(bars, rule).properties(width=WIDTH_PX, height=200),
         chart_id="sand-left",
-        title=f"{when}, at {bed.years.plan.cleanings_per_year:.1f} scrapes a year."
-        if bed.years.plan
-        else f"{when}.",
+        title=f"{when}, at {pace}.",
         caption=f"Sand at the end of each year; a scrape takes "
         f"{show(case.scrape_m, 'gap', units=units)}. Dashed red: at "
         f"{show(case.least_sand_m, 'length', units=units)} new sand must come.",

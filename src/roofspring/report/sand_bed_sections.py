@@ -227,7 +227,7 @@ def water_section(facts: SandFacts) -> SandSection | None:
             ("Dish under the inlet", show(inlet.dish_m, "gap", units=units)),
             ("First fill", show(fill.water_m3, "small_volume", units=units, digits=0)),
         ),
-        notes=(cited("AWWA_ASCE_CH9, page 9.11"), cited("HUISMAN_WOOD_1974"), cited("CAWST_SHEET")),
+        notes=(cited("AWWA_ASCE_CH9"), cited("HUISMAN_WOOD_1974"), cited("CAWST_SHEET")),
     )
 
 

@@ -116,7 +116,6 @@ def _life(facts: SandFacts) -> Pairs:
     pairs.append(("New sand is ripe after", time_text(ripening.ripe_s)))
     mine = [r for r in facts.records if r.filter_id == case.name]
     for record in mine:
-        yearly = (record.cleanings_count + record.resands_count) / max(record.years, 1e-9)
-        pairs.append(("Cleaned in the run", f"{yearly:.1f} times a year"))
+        pairs.append(("Cleaned in the run", f"{record.cleanings_per_year:.1f} times a year"))
         pairs.append(("Less than ripe", f"{100.0 * record.unripe_frac:.0f} % of the days"))
     return tuple(pairs)

@@ -114,9 +114,10 @@ def cleaning_section(facts: SandFacts) -> SandSection | None:
         else "It takes no sand, so the sand lasts; but deposit builds up below, and one day it "
         "must be scraped."
     )
+    often = ", day and night" if facts.records else ""
     pairs = [
-        ("Mean run", time_text(plan.run_s)),
-        ("Cleanings a year", f"{plan.cleanings_per_year:.1f}"),
+        (f"Mean run{often}", time_text(plan.run_s)),
+        (f"Cleanings a year{often}", f"{plan.cleanings_per_year:.1f}"),
         (
             "To waste each time",
             show(
@@ -126,11 +127,11 @@ def cleaning_section(facts: SandFacts) -> SandSection | None:
                 digits=0,
             ),
         ),
-        ("To waste in a year", show(plan.waste_m3_per_year, "volume", units=units)),
+        (f"To waste in a year{often}", show(plan.waste_m3_per_year, "volume", units=units)),
         ("Out of use", f"{percent(plan.away_frac)} of the time"),
     ]
     if scraped:
-        pairs.append(("Years to new sand", f"{plan.years_to_resand_years:.1f}"))
+        pairs.append((f"Years to new sand{often}", f"{plan.years_to_resand_years:.1f}"))
     chart = sand_chart(bed, units) if facts.pictures else None
     rows = tuple(
         (f"{y.year}", f"{y.scrapes_count}", "yes" if y.resands_count else "no",
@@ -143,7 +144,7 @@ def cleaning_section(facts: SandFacts) -> SandSection | None:
         "Cleaning",
         "Cleaning and new sand",
         paragraphs=(
-            f"Run after run through the seasons, each filter is cleaned about "
+            "Run after run through the seasons, each filter would be cleaned about "
             f"{plan.cleanings_per_year:.1f} times a year ({way.title}). {end}",
             *_share_words(facts),
             f"After each cleaning its water runs to waste for {time_text(plan.away_s)}, the work "
@@ -164,7 +165,7 @@ def _share_words(facts: SandFacts) -> tuple[str, ...]:
     """How far the house is from a filter that runs day and night."""
     case, units = facts.beds[0].study.case, facts.units
     words = "That is for water at the design rate day and night."
-    mine = [r for r in facts.records if r.filter_id == case.name and r.mean_m_per_s > 0.0]
+    mine = [r for r in facts.records if r.filter_id == case.name]
     if not mine:
         return (words + " A filter that passes less runs longer.",)
     (record,) = mine
@@ -172,9 +173,8 @@ def _share_words(facts: SandFacts) -> tuple[str, ...]:
         f"{words} In the run through the rain this filter passed "
         f"{show(record.mean_m_per_s, 'rate', units=units, digits=3)} on the mean, "
         f"{100.0 * record.mean_m_per_s / case.design_m_per_s:.0f} % of it, because the house wants "
-        f"or has no more, and was cleaned "
-        f"{(record.cleanings_count + record.resands_count) / max(record.years, 1e-9):.1f} times a "
-        "year: see there.",
+        f"or has no more, and was cleaned {record.cleanings_per_year:.1f} times a year. Sand by "
+        "year is told at that pace.",
     )
 
 
@@ -346,7 +346,7 @@ def record_section(facts: SandFacts) -> SandSection | None:
     rows = tuple(
         (
             r.filter_id.replace("-", HYPHEN),
-            f"{(r.cleanings_count + r.resands_count) / max(r.years, 1e-9):.1f}",
+            f"{r.cleanings_per_year:.1f}",
             f"{r.waste_days_per_year:.0f}",
             show(r.waste_m3_per_year, "small_volume", units=units, digits=0),
             f"{100.0 * r.unripe_frac:.0f} %",

@@ -107,6 +107,7 @@ def _context(document: SandDocument) -> SandContext:
     rows = (
         ("Roofspring", provenance.version),
         ("Plan", provenance.plan_hash),
+        ("Rain record", provenance.rain_hash),
         ("Time taken", f"{provenance.seconds:.1f} s"),
     )
     return SandContext(

@@ -84,6 +84,11 @@ class FilterRecord:
     ripeness_frac: FloatArray
     sand_m: FloatArray
 
+    @property
+    def cleanings_per_year(self) -> float:
+        """Rakings, scrapings and new sand."""
+        return (self.cleanings_count + self.resands_count) / max(self.years, 1.0 / 365.25)
+
     def to_dict(self) -> dict[str, Any]:
         """Plain values, for JSON, without the series; what never comes is None."""
         left = ("days", "ripeness_frac", "sand_m", "removal_log10")

@@ -67,6 +67,8 @@ class BedCase:
     seasons : tuple of Season
     temps_degc : tuple of float
         Water temperature of each month.
+    seen_per_year : float or None
+        Cleanings a year that a run or a log saw; None reckons them from the runs.
     assumed : frozenset of str
         Fields of `acceptance.FilterFacts` that nobody gave: they are not judged.
     """
@@ -98,6 +100,7 @@ class BedCase:
     waste_s: float | None = None
     seasons: tuple[Season, ...] = ()
     temps_degc: tuple[float, ...] = (10.0,) * MONTHS
+    seen_per_year: float | None = None
     assumed: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:

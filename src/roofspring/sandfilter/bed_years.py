@@ -113,7 +113,8 @@ class BedYears:
     plan : CleaningPlan or None
         None where a run has no length, or no end.
     years : tuple of SandYear
-        Empty where the sand is not scraped, or nothing can be.
+        At the pace that was seen, else at that of the plan. Empty where the sand is not scraped,
+        or nothing can be.
     ripening : tuple of RipeningRow
     parallel : Parallel or None
         Filters so that one can ripen; None where more than a dozen would be needed.
@@ -298,7 +299,10 @@ def _plan(case: BedCase, run_s: float) -> CleaningPlan | None:
 
 
 def _years(case: BedCase, plan: CleaningPlan | None) -> tuple[SandYear, ...]:
-    if plan is None or not _scraped(case):
+    per_year = plan.cleanings_per_year if plan is not None else None
+    if case.seen_per_year is not None:
+        per_year = case.seen_per_year
+    if per_year is None or not _scraped(case):
         return ()
     if scrapes_to_resand(case.sand_m, least_m=case.least_sand_m, scrape_m=case.scrape_m) == 0:
         return ()
@@ -306,7 +310,7 @@ def _years(case: BedCase, plan: CleaningPlan | None) -> tuple[SandYear, ...]:
         case.sand_m,
         least_m=case.least_sand_m,
         scrape_m=case.scrape_m,
-        scrapes_per_year=plan.cleanings_per_year,
+        scrapes_per_year=per_year,
         years=YEARS_AHEAD,
     )
 

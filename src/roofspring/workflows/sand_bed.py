@@ -149,6 +149,7 @@ def plan_case(
     study: SandStudy,
     drain: Drain | None,
     temps_degc: tuple[float, ...],
+    seen_per_year: float | None = None,
 ) -> tuple[BedCase, tuple[str, ...]]:
     """A filter of a plan with the sand that would lie in it, and what the plan leaves open."""
     part = plan.filters[filter_id]
@@ -190,6 +191,7 @@ def plan_case(
             for m in part.skin.season_months
         ),
         temps_degc=temps_degc,
+        seen_per_year=seen_per_year,
         assumed=(frozenset({"supernatant_m"}) if heights.assumed else frozenset())
         | (
             frozenset({"rate_m_per_s", "rate_one_out_m_per_s"})

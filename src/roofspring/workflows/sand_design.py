@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from roofspring.errors import Finding, RoofspringError
@@ -13,10 +13,8 @@ from roofspring.rain import RainRecord
 from roofspring.report.sand_chapter import SandPart, sand_part
 from roofspring.sources import COMMON_PRACTICE
 from roofspring.workflows.sand_answer import SandAnswer
-from roofspring.workflows.sand_look import Seen, look, together
+from roofspring.workflows.sand_look import Seen, folded, look, together
 from roofspring.workflows.sand_request import SandRequest
-
-DISAGREE = "BED-111"
 
 
 @dataclass(frozen=True)
@@ -85,7 +83,7 @@ def sand_of_plan(
             sand_part(a.facts(), filters=a.filters, sentence=a.sentence, pictures=n == 0)
             for n, a in enumerate(answers)
         ),
-        _folded(together(findings)),
+        folded(together(findings)),
         "; ".join(lacks),
     )
 
@@ -103,22 +101,3 @@ def _unread(job: SandJob, error: RoofspringError) -> Finding:
         COMMON_PRACTICE,
         first.next or "see the problems with: roofspring sand PLAN",
     )
-
-
-def _folded(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    """All that sources disagree about as one note: the checklist has the rows."""
-    rows = [f for f in findings if f.code == DISAGREE]
-    if len(rows) < 2:
-        return findings
-    things = dict.fromkeys(f.what.partition(" about ")[2].partition(":")[0] for f in rows)
-    where = dict.fromkeys(place for f in rows for place in f.where.split(", "))
-    note = replace(
-        rows[0],
-        what=f"published sources disagree about {len(things)} things: {', '.join(things)}",
-        where=", ".join(where),
-        got="",
-        limit="",
-        next="see the checklist in the chapter on the sand, and choose the source written for a "
-        "filter like yours",
-    )
-    return (*(f for f in findings if f.code != DISAGREE), note)

@@ -57,6 +57,7 @@ from roofspring.workflows.sand_request import (
 WANTED_D10_M, WANTED_UNIFORMITY = 0.25e-3, 2.0
 RATE_M_PER_S = 0.4 / 3600.0
 UNTHROTTLED = "LVL-016"
+DISAGREE = "BED-111"
 
 
 @dataclass(frozen=True)
@@ -97,8 +98,8 @@ def look(
     if drain is not None and study.gravel is not None:
         study = replace(study, gravel=cover_drain(study.gravel, pipe_m=drain.pipe_m))
     units = request.units or (loaded.plan.show if loaded is not None else "metric")
-    beds = _beds(request, loaded, job, study, drain, seen, units)
     records = _records(loaded, job, seen)
+    beds = _beds(request, loaded, job, study, drain, seen, units, records)
     findings = (
         *study.findings,
         *(sieve_findings(job, study) if job is not None and job.sieve is not None else ()),
@@ -117,7 +118,7 @@ def look(
         drain=drain,
         beds=beds,
         records=records,
-        findings=ranked(dict.fromkeys(findings)),
+        findings=ranked(dict.fromkeys(folded(findings))),
         provenance=Provenance(
             __version__,
             "" if loaded is None else loaded.hash,
@@ -147,6 +148,24 @@ def together(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     )
 
 
+def folded(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """All that sources disagree about as one note: the checklist has the rows."""
+    rows = [f for f in findings if f.code == DISAGREE]
+    if len(rows) < 2:
+        return findings
+    things = dict.fromkeys(f.what.partition(" about ")[2].partition(":")[0] for f in rows)
+    where = dict.fromkeys(place for f in rows for place in f.where.split(", "))
+    note = replace(
+        rows[0],
+        what=f"published sources disagree about {len(things)} things: {', '.join(things)}",
+        where=", ".join(where),
+        got="",
+        limit="",
+        next="see the checklist, and choose the source written for a filter like yours",
+    )
+    return (*(f for f in findings if f.code != DISAGREE), note)
+
+
 def _beds(
     request: SandRequest,
     loaded: LoadedPlan | None,
@@ -155,6 +174,7 @@ def _beds(
     drain: Drain | None,
     seen: Seen,
     units: UnitSet,
+    records: tuple[FilterRecord, ...],
 ) -> tuple[LaidBed, ...]:
     """The bed of each filter that this sand is for."""
     readings = fall_readings(request)
@@ -165,8 +185,17 @@ def _beds(
         cases = [plain_case(study, drain=drain, units=units, depth_given=request.depth is not None)]
     else:
         temps = month_temps(loaded.plan, seen.record)
+        paces = {r.filter_id: r.cleanings_per_year for r in records}
         cases = [
-            plan_case(loaded.plan, filter_id, job=job, study=study, drain=drain, temps_degc=temps)
+            plan_case(
+                loaded.plan,
+                filter_id,
+                job=job,
+                study=study,
+                drain=drain,
+                temps_degc=temps,
+                seen_per_year=paces.get(filter_id),
+            )
             for filter_id in job.filters
         ]
     made = []
