@@ -7,6 +7,7 @@ import math
 import re
 import shlex
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -18,9 +19,9 @@ TYPED = ("1.18 mm=27 g", "0.6 mm=92 g", "0.3 mm=172 g", "0.15 mm=124 g", "0.075 
          "pan=11.6 g")  # fmt: skip
 
 
-def answer(ended: Ended) -> dict[str, object]:
+def answer(ended: Ended) -> dict[str, Any]:
     assert ended.code == 0, ended.err or ended.out
-    found: dict[str, object] = json.loads(ended.out)
+    found: dict[str, Any] = json.loads(ended.out)
     return found
 
 
@@ -94,7 +95,6 @@ def test_blending(run: Run, demo: Path) -> None:
                  "fine.csv")  # fmt: skip
     found = answer(run("sand", demo, "--price", "20/t", "--blend", f"{fine}=60/t", "--json"))
     blends = found["blends"]
-    assert isinstance(blends, list)
     best = blends[-1]
     assert best["feasible"] and 0.02 <= best["cost_per_kg"] <= 0.06
     assert sum(best["parts"].values()) == pytest.approx(1.0)
@@ -193,7 +193,6 @@ def test_a_plan_without_a_sieve_test_says_what_a_bucket_would_tell(run: Run, dem
     found = answer(run("sand", demo, "--json"))
     assert found["d10_mm"] is None and found["filters"] == ["sand-a", "sand-b"]
     beds = found["beds"]
-    assert isinstance(beds, list)
     assert [bed["filter"] for bed in beds] == ["sand-a", "sand-b"]
     assert beds[0]["d10_mm"] == pytest.approx(0.25) and not beds[0]["sand_known"]
     assert "What a bucket and three sieves would tell" in run("sand", demo).out
@@ -221,7 +220,7 @@ def test_a_falling_head_is_held_against_the_grains(run: Run) -> None:
     readings = [f"{t} min={1e3 * h:.3f} mm" for t, h in zip((0, 10, 20, 31), levels, strict=True)]
     words = [w for text in readings for w in ("--fall", text)]
     found = answer(run("sand", "--depth", "0.8 m", *words, "--fall-temp", "50 degF", "--json"))
-    (bed,) = found["beds"]  # type: ignore[misc]  # JSON
+    (bed,) = found["beds"]
     measured = bed["falling_head"]["measured"]
     assert measured["conductivity_m_per_s"] * 3600.0 == pytest.approx(2.74, rel=1e-4)
     assert bed["conductivity_20_m_per_s"] == pytest.approx(
@@ -255,7 +254,6 @@ def test_the_run_is_in_the_answer(run: Run, house: Path) -> None:
         assert 0.0 <= record["unripe_frac"] <= 1.0 and len(record["by_month"]) == 12
         assert set(record["removal_log10"]) == {"bacteria", "viruses", "protozoa"}
     beds = found["beds"]
-    assert isinstance(beds, list)
     assert beds[0]["throttle"]["limit_hole_mm"] > beds[0]["throttle"]["design_hole_mm"] > 1.0
     ended = run("sand", house)
     assert "What the run through the rain saw" in ended.out
@@ -264,18 +262,18 @@ def test_the_run_is_in_the_answer(run: Run, house: Path) -> None:
 
 def test_design_has_the_sand_as_a_chapter(run: Run, house: Path) -> None:
     found = answer(run("design", house, "--json"))
-    sands = found["sand"]["sands"]  # type: ignore[index]  # JSON
+    sands = found["sand"]["sands"]
     assert sands[0].keys() >= SAND_KEYS and sands[0]["filters"] == ["sand-a", "sand-b"]
-    codes = [f["code"] for f in found["findings"]]  # type: ignore[attr-defined]  # JSON
+    codes = [f["code"] for f in found["findings"]]
     assert {"SIV-112", "SIV-151", "BED-110"} <= set(codes)
     assert codes.count("BED-111") == 1 and codes.count("LVL-016") == 1
     page = (house / "report" / "report.html").read_text("utf-8")
     assert 'id="sand"' in page and "INVENTED SAND" in page and "figure-record" in page
     write(house, "sieve mm,passing %\n", "sand.csv")
     broken = answer(run("design", house, "--json"))
-    assert "SIV-152" in [f["code"] for f in broken["findings"]]  # type: ignore[attr-defined]
+    assert "SIV-152" in [f["code"] for f in broken["findings"]]
     assert broken["sand"] is None
-    questions = [n["question"] for n in broken["not_answered"]]  # type: ignore[attr-defined]
+    questions = [n["question"] for n in broken["not_answered"]]
     assert questions == ["Is the sand right?"]
 
 
@@ -287,7 +285,6 @@ def test_the_plan_is_told_of_another_sand(run: Run, demo: Path) -> None:
     found = answer(run("sand", demo, "--json"))
     assert found["filters"] == ["sand-a"]
     findings = found["findings"]
-    assert isinstance(findings, list)
     assert "SIV-150" in [f["code"] for f in findings]
 
 
@@ -312,7 +309,7 @@ def test_the_guide_names_every_key_of_a_bed_and_of_a_record(run: Run, house: Pat
     named = set(re.findall(r"`(?:beds\[\]\.)?(\w+)", " ".join(f"`{row}" for row in rows)))
     found = answer(run("sand", house, "--json"))
     for key in ("beds", "record"):
-        (first, *_) = found[key]  # type: ignore[misc]  # JSON
+        (first, *_) = found[key]
         assert set(first) <= named, set(first) - named
 
 
@@ -332,7 +329,6 @@ def test_with_prices_sieving_first_never_costs_more(run: Run, demo: Path) -> Non
                  "fine.csv")  # fmt: skip
     found = answer(run("sand", demo, "--price", "20/t", "--blend", f"{fine}=60/t", "--json"))
     blends = found["blends"]
-    assert isinstance(blends, list)
     mixed, sieved = blends
     assert mixed["feasible"] and sieved["feasible"]
     assert sieved["cost_per_kg"] <= mixed["cost_per_kg"] + 1e-9
