@@ -125,7 +125,12 @@ def test_a_file_in_the_way_of_the_report(run: Run, house: Path) -> None:
     assert ended.code == 2 and ended.err.startswith("OUT-001")
     assert problems(run("design", house, "--json").out)[0]["code"] == "OUT-001"
     assert (house / "report").read_text("utf-8") == "my shopping list"
-    assert sorted(p.name for p in house.iterdir()) == ["plan.toml", "rain.csv", "report"]
+    assert sorted(p.name for p in house.iterdir()) == [
+        "plan.toml",
+        "rain.csv",
+        "report",
+        "sand.csv",
+    ]
 
 
 def test_a_folder_in_the_way_of_a_file(run: Run, house: Path) -> None:
@@ -193,7 +198,7 @@ def test_an_interruption_while_a_file_is_written(
     ended = run(command, folder, *(["--yes"] if command == "new" else []))
     assert ended.code == 130 and ended.err.endswith("Nothing was half-written.\n")
     left = {p.name for p in folder.rglob("*") if p.is_file()}
-    assert left == ({"plan.toml", "rain.csv"} if command == "design" else set())
+    assert left == ({"plan.toml", "rain.csv", "sand.csv"} if command == "design" else set())
 
 
 @pytest.mark.parametrize("hidden", [False, True])

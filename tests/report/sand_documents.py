@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from roofspring.workflows import SandRequest, sand
+from roofspring.workflows import SandRequest, design, sand
 from roofspring.workflows.demo import SAND, write_demo
 
 FINE = "sieve mm,passing %\n0.6,100\n0.425,99\n0.3,90\n0.212,30\n0.15,5\n0.075,0\n"
@@ -14,8 +14,8 @@ HOSTILE = "<script>alert(1)</script> & co"
 def write_pages(folder: Path) -> dict[str, Path]:
     """A page of each kind.
 
-    As it must be prepared, blended, off the sieves, hostile, no sieves, a plan in both units, and
-    nothing but a falling-head test.
+    As it must be prepared, blended, off the sieves, hostile, no sieves, a plan in both units,
+    nothing but a falling-head test, and the report of the whole design with its chapter.
     """
     pit = folder / "pit.csv"
     pit.write_text(SAND, "utf-8")
@@ -48,4 +48,5 @@ def write_pages(folder: Path) -> dict[str, Path]:
     for name, request in asked.items():
         (file,) = sand(request, out=folder / name).files
         made[name] = Path(file)
+    made["design"] = Path(design(house).files[0])
     return made

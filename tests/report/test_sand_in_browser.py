@@ -19,7 +19,7 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
 
 
 @pytest.mark.parametrize("width", [390, 1280])
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", [*NAMES, "design"])
 def test_the_page_fits_asks_for_nothing_and_is_quiet(
     chromium: Any, pages: dict[str, Path], name: str, width: int
 ) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import networkx as nx
 import pytest
-from hypothesis import assume, given
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from report.random_plans import plans
@@ -30,6 +30,7 @@ def loaded(tmp_path_factory: pytest.TempPathFactory) -> LoadedPlan:
     return read_plan(folder)
 
 
+@settings(suppress_health_check=[HealthCheck.filter_too_much])  # many plans have no filter
 @given(made=plans(most=6), more=st.integers(1, 2))
 def test_any_filter_is_answered(loaded: LoadedPlan, made: tuple[str, Plan], more: int) -> None:
     plan = made[1]

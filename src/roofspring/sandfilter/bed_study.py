@@ -48,6 +48,8 @@ from roofspring.water import REFERENCE_DEGC, viscosity_ratio
 
 DISH_WATER_M = 0.02
 """Water over the rim of the dish that the inlet falls into: engineering choice."""
+LEAST_DISH_M = 0.10
+"""A saucer: engineering choice. The speed over its rim often needs less."""
 DEMAND_KG_PER_M3 = 3e-3
 """Oxygen that a ripe bed takes from the water it filters: engineering choice, within what keeps
 the filtrate over the published 3 mg/L."""
@@ -381,7 +383,10 @@ def _inlet(case: BedCase) -> Inlet:
         None if fall is None or fall <= 0.0 else jet_speed_m_per_s(fall),
         flow,
         known,
-        least_dish_m(flow, water_m=DISH_WATER_M, speed_m_per_s=SCOUR_M_PER_S),
+        max(
+            LEAST_DISH_M,
+            least_dish_m(flow, water_m=DISH_WATER_M, speed_m_per_s=SCOUR_M_PER_S),
+        ),
     )
 
 

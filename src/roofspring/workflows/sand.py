@@ -68,7 +68,7 @@ def _seen(loaded: LoadedPlan, progress: Progress | None) -> Seen:
         record = rain_of(loaded)
     except RecordError as error:
         why = error.problems[0]
-        return Seen(lack=f"No run was made: {why.what} ({why.file or plan.rain.file}).")
+        return Seen(lack=f"No run was made: {why.what} ({plan.rain.file}).")
     if not (plan.roofs and plan.tanks and plan.uses):
         return Seen(record)
     if progress is not None:
