@@ -106,6 +106,7 @@ def synthetic_supply(plan: Plan, run: RunResult, findings: tuple[Finding, ...]) 
             21,
             "2003-08-02" if short[:, i].any() else None,
             int(run.rationed[:, i].sum()),
+            0.0 if u == "drinking" else 0.27,
             (0, 0, 0, 0, 0, 1, 4, 9, 2, 0, 0, 0),
         )
         for i, u in enumerate(run.use_ids)

@@ -21,6 +21,7 @@ ROOF, SCREEN, FLUSH, DIVERTER, PASS, TANK, BED, SINK = range(8)
 OUT = 0  # roof, screen, flush, pass: the water that goes on; diverter: main; bed: through the sand
 SIDE = 1  # screen: reject; flush: weep; diverter: side; tank and bed: overflow
 WETTING, SPLASH, RAIN, GUTTER = 2, 3, 1, 4  # roof only; GUTTER: over the edge of its gutter
+SLID = 5  # roof only: snow past the gutter
 
 WASTE = 2  # bed only: through the sand, but not yet fit to keep
 EVAPORATION, RIM = 2, 3  # tank only; RIM: over the brim, where the overflow is overwhelmed
@@ -73,7 +74,7 @@ class Net(NamedTuple):
     """
 
     kind: Ints  # (n,)
-    slot: Ints  # (n, 5)
+    slot: Ints  # (n, 6)
     arc_to: Ints  # (a,)
     arc_float: Ints  # (a,) 1 where a float valve at the far end meters the flow
     area_m2: Floats  # (n,) roof or sand area

@@ -101,7 +101,7 @@ class _Maker:
         self.use_ids = tuple(sorted(plan.uses, key=lambda u: (plan.uses[u].importance, u)))
         self.assumptions: list[Assumption] = []
         self.kind = np.full(n, k.SINK, dtype=np.int64)
-        self.slot = np.full((n, 5), -1, dtype=np.int64)
+        self.slot = np.full((n, 6), -1, dtype=np.int64)
         self.arc_to = np.array(
             [self.row.get(arc.to_part, self.row[GROUND]) for arc in topology.arcs], dtype=np.int64
         ).reshape(arcs)
@@ -162,6 +162,7 @@ class _Maker:
         self.slot[i, k.RAIN] = self.topology.rain[part_id]
         self.slot[i, k.WETTING] = self.topology.wetting[part_id]
         self.slot[i, k.SPLASH] = self.topology.splash[part_id]
+        self.slot[i, k.SLID] = self.topology.slid[part_id]
         self.slot[i, k.GUTTER] = self.topology.gutter.get(part_id, -1)
         self.area_m2[i] = part.area_m2
         self.runoff_frac[i], self.wetting_m[i] = roof_runoff_frac(part), roof_wetting_m(part)
