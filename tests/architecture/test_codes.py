@@ -31,6 +31,9 @@ PREFIXES = (
     "ROF",
     "SIV",
     "GRV",
+    "LOD",
+    "SWL",
+    "GDN",
 )
 
 

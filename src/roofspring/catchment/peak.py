@@ -1,4 +1,4 @@
-"""Peak flow from a roof: wind-driven rain, the code's intensities, screens, and debris by season."""
+"""Peak flow from a roof: wind-driven rain, codes' intensities, screens, debris by season."""
 
 from __future__ import annotations
 

@@ -128,8 +128,7 @@ def pressure_kpa(elevation_m: float) -> float:
     81.8
     """
     finite("elevation_m", elevation_m)
-    value: Values = 101.3 * ((293.0 - 0.0065 * elevation_m) / 293.0) ** 5.26
-    return value
+    return float(101.3 * ((293.0 - 0.0065 * elevation_m) / 293.0) ** 5.26)
 
 
 def psychrometric_kpa_per_degc(elevation_m: float) -> float:
@@ -181,9 +180,7 @@ def solar_from_range_mj_per_m2_day(
     return value
 
 
-def clear_sky_mj_per_m2_day(
-    top_mj_per_m2_day: Values, *, elevation_m: float
-) -> Values:
+def clear_sky_mj_per_m2_day(top_mj_per_m2_day: Values, *, elevation_m: float) -> Values:
     """Solar radiation of a day without a cloud, equation 37 of FAO_56_1998.
 
     >>> round(float(clear_sky_mj_per_m2_day(25.1, elevation_m=0.0)), 1)

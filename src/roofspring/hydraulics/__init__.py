@@ -59,7 +59,7 @@ from roofspring.hydraulics.orifice import (
     orifice_factor,
     orifice_flow_m3_per_s,
 )
-from roofspring.hydraulics.pipe import flow_m3_per_s, friction_factor, loss_m
+from roofspring.hydraulics.pipe import flow_m3_per_s, friction_factor, loss_m, surge_head_m
 from roofspring.hydraulics.valve import (
     float_valve_flow_m3_per_s,
     float_valve_opening_frac,
@@ -123,5 +123,6 @@ __all__ = [
     "soil_frost_depth_m",
     "standpipe_flow_m3_per_s",
     "strainer_k",
+    "surge_head_m",
     "wall_loss_w_per_k",
 ]

@@ -46,9 +46,7 @@ def insulation_kinds() -> dict[str, float]:
     }
 
 
-def wall_loss_w_per_k(
-    area_m2: float, *, insulation_m: float = 0.0, kind: str = "foam"
-) -> float:
+def wall_loss_w_per_k(area_m2: float, *, insulation_m: float = 0.0, kind: str = "foam") -> float:
     """Heat that a wetted box or tank loses for each degree to the air.
 
     Parameters

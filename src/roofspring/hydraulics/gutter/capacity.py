@@ -149,7 +149,8 @@ def length_factor(length_m: float, *, depth_m: float, fall_frac: float = 0.0) ->
     ratios, falls, rows = _factors()
     fall = 0.0 if fall_frac <= LEVEL_FALL_FRAC else fall_frac
     ratio = max(ratios[0], length_m / depth_m)
-    columns = [float(np.interp(min(ratio, ratios[-1]), ratios, column)) for column in zip(*rows)]
+    nearest = min(ratio, ratios[-1])
+    columns = [float(np.interp(nearest, ratios, column)) for column in zip(*rows, strict=True)]
     factor = float(np.interp(fall, falls, columns))
     return factor * min(1.0, ratios[-1] / ratio)
 
