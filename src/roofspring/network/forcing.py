@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from roofspring.errors import Problem, RecordError
 from roofspring.kernels.net import Forcing
+from roofspring.network.garden import garden_wants_m3
 from roofspring.plan.model import Plan, Use
 from roofspring.rain import WITHIN_DAY, RainRecord, disaggregate
 from roofspring.rain.snow import MELT_FROM_DEGC, MELT_M_PER_DEGC_DAY, snow_share_frac
@@ -139,7 +140,10 @@ def build_forcing(
     months = record.days.astype("datetime64[M]").astype(np.int64) % 12
     wants = np.array(
         [[want_m3_per_day(plan.uses[u], plan, m) for u in use_ids] for m in range(12)]
-    ).reshape(12, len(use_ids))
+    ).reshape(12, len(use_ids))[months]
+    for j, use in enumerate(plan.uses[u] for u in use_ids):
+        if use.crop is not None:
+            wants[:, j] = garden_wants_m3(plan, use, record)
     return Forcing(
         tolerance_m=max(plan.run.tolerance_m, LEAST_TOLERANCE_M),
         day=day.astype(np.int64),
@@ -151,7 +155,7 @@ def build_forcing(
         water_degc=degc,
         snow_frac=snow_frac,
         thaw_m_per_s=thaw_m_per_s,
-        want_m3=np.ascontiguousarray(wants[months]),
+        want_m3=np.ascontiguousarray(wants),
         thickness=np.asarray(viscosity_ratio(degc), dtype=np.float64),
     )
 

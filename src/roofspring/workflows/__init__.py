@@ -1,8 +1,9 @@
 """One function for each job of a user: what the command line, the site and notebooks call."""
 
-from roofspring.workflows.answers import check, levels, supply
+from roofspring.workflows.answers import check, supply
 from roofspring.workflows.demo import demo_record, write_demo
 from roofspring.workflows.design import DesignAnswer, design
+from roofspring.workflows.levels import FlowAnswer, levels
 from roofspring.workflows.opening import open_plan, open_with_rain
 from roofspring.workflows.records import (
     MadeRain,
@@ -28,6 +29,7 @@ from roofspring.workflows.words import (
 
 __all__ = [
     "DesignAnswer",
+    "FlowAnswer",
     "MadeRain",
     "RainAnswer",
     "RecordFile",

@@ -10,7 +10,7 @@ from roofspring.errors import Finding, Problem, RangeError, ranked
 from roofspring.network.assemble import assemble
 from roofspring.network.faults import break_all, fault_finding
 from roofspring.network.frost import frost_findings
-from roofspring.network.levels import LevelsAnswer, assess_levels
+from roofspring.network.levels import assess_levels
 from roofspring.plan.model import Plan
 from roofspring.plan.read import LoadedPlan
 from roofspring.rain.futures import model_named
@@ -138,19 +138,6 @@ def make_futures(
             seed=seed,
         )
     return fitted_futures(plan, record, members=members, model=model, seed=seed)
-
-
-def levels(path: Path) -> LevelsAnswer:
-    """Will it flow? Check every height of the plan at a path. Needs no rain record.
-
-    Raises
-    ------
-    PlanError
-        The plan has problems.
-    """
-    loaded = open_plan(path)
-    with located(loaded):
-        return assess_levels(loaded.plan)
 
 
 def check(path: Path) -> tuple[LoadedPlan, tuple[Finding, ...]]:
