@@ -248,7 +248,7 @@ def feed_from_tank(net: Net, node: int, water_m3: float, state: State, work: Wor
             limit_m3[arc] = min(limit_m3[arc], even_out_m3(net, feed, node, water_m3, far_m3))
         moved_m3[arc] = 0.0
     for top in range(first, last):
-        slice_m3 = water_m3 - net.feed_dead_m3[top]
+        slice_m3 = water_m3 - net.feed_dead_m3[top] - work.ice_m3[node]
         if slice_m3 > 0.0:
             water_m3 -= share_slice_m3(net, top, last, slice_m3, work)
     for feed in range(first, last):

@@ -98,6 +98,7 @@ class Net(NamedTuple):
     watch: Ints  # (n,) diverter: tank whose content turns it, -1 for none
     side_above_m3: Floats  # (n,) diverter: content of that tank over which it stands to the side
     evaporation_m_per_s: Floats  # (n, 12) tank
+    freezes: Ints  # (n,) tank: 1 where ice forms on it
     level_m: Floats  # (n, LEVEL_POINTS_COUNT) tank: level over the datum, equal steps of content
     brim_m3: Floats  # (n,) tank: content at the last level point
     over_limited: Ints  # (n,) tank: 1 where its overflow has a capacity
@@ -136,6 +137,7 @@ class Forcing(NamedTuple):
     water_degc: Floats  # (d,)
     snow_frac: Floats  # (d,) share that falls as snow
     thaw_m_per_s: Floats  # (d,) what can melt
+    ice_m: Floats  # (d,) ice on open water
     want_m3: Floats  # (d, u)
     thickness: Floats  # (d,) viscosity of the water over that at 20 degrees C
 
@@ -182,6 +184,7 @@ class Books(NamedTuple):
 class Work(NamedTuple):
     """Room to work in, made by the caller so that no kernel allocates. All for one step."""
 
+    ice_m3: Floats  # (n,) floats as ice, for the day: neither drawn nor fed on
     planned_m3: Floats  # (n,) to be drawn from what is there
     room_m3: Floats  # (n,) what its float valves would let in
     feeding_m3: Floats  # (n,) what could come through its float valves
@@ -208,5 +211,5 @@ class Work(NamedTuple):
 def work_for(net: Net) -> Work:
     """Working arrays that fit a net."""
     n, arcs, uses = len(net.kind), len(net.arc_to), len(net.draw_first) - 1
-    node, arc, use = np.zeros((14, n)), np.zeros((4, arcs)), np.zeros((3, uses))
+    node, arc, use = np.zeros((15, n)), np.zeros((4, arcs)), np.zeros((3, uses))
     return Work(*node, *arc, *use)

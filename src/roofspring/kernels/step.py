@@ -196,7 +196,8 @@ def runs_dry_s(net: Net, node: int, work: Work, dt_s: float, tolerance_m: float)
         moved_m3 += work.moved_m3[net.feed_arc[feed]]
     if not is_short(moved_m3, asked_m3):
         return dt_s
-    held_m3 = work.was_m3[node] - work.planned_m3[node] - net.feed_dead_m3[last - 1]
+    out_of_reach_m3 = net.feed_dead_m3[last - 1] + work.ice_m3[node]
+    held_m3 = work.was_m3[node] - work.planned_m3[node] - out_of_reach_m3
     came_m3 = work.free_m3[node] + work.metered_m3[node]
     if held_m3 * rise_m_per_m3(net, node, work.was_m3[node]) <= tolerance_m or asked_m3 <= came_m3:
         return dt_s
