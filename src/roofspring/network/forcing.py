@@ -73,7 +73,7 @@ def snow_and_thaw(plan: Plan, record: RainRecord) -> tuple[FloatArray, FloatArra
 
 
 def ice_on_tanks_m(record: RainRecord) -> FloatArray:
-    """Ice on open water on each day of the record [m]; none without the temperatures of every day."""
+    """Ice on open water on each day of the record [m]; none without temperatures."""
     low, high = record.tmin_degc, record.tmax_degc
     if low is None or high is None or not np.isfinite(low + high).all():
         return np.zeros(record.days_count)
