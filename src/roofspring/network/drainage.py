@@ -369,6 +369,22 @@ def _findings(plan: Plan, rows: tuple[GutterRow, ...], *, known: bool) -> Iterat
             )
 
 
+def often_cell(row: GutterRow) -> str:
+    """How often a gutter spills, with its band, for a cell of a table headed "once in"."""
+
+    def short(years: float) -> str:
+        if years == 0.0:
+            return f"<{LADDER_YEARS[0]:g}"
+        return f">{LADDER_YEARS[-1]:g}" if math.isinf(years) else f"{years:.0f}"
+
+    if row.spills_years is None:
+        return "not known"
+    least, most = row.spills_low_years, row.spills_high_years
+    if least is None or most is None or short(least) == short(most):
+        return f"{short(row.spills_years)} years"
+    return f"{short(row.spills_years)} ({short(least)} to {short(most)}) years"
+
+
 def often_words(row: GutterRow) -> str:
     """How often a gutter spills, with its band, in words."""
     assert row.spills_years is not None

@@ -126,8 +126,8 @@ def _lines(plan: Plan) -> Iterator[Finding]:
     for c in connections(plan):
         yield from _too_short(c, parts, plan)
         yield from _high_point(c, parts, plan)
-        yield from _hammer(c, parts, plan)
         yield from _drawn_back(c, parts, plan)
+    yield from _hammer(plan)
 
 
 def _ends_m(c: Connection, parts: dict[str, Part]) -> tuple[float | None, float | None]:
@@ -196,8 +196,32 @@ def _high_point(c: Connection, parts: dict[str, Part], plan: Plan) -> Iterator[F
     )
 
 
-def _hammer(c: Connection, parts: dict[str, Part], plan: Plan) -> Iterator[Finding]:
-    """A tap or an on-off float that shuts at once on a long fast line."""
+def _hammer(plan: Plan) -> Iterator[Finding]:
+    """Taps and on-off floats that shut at once on fast lines, the worst of them told."""
+    parts = dict(plan.parts())
+    found = [
+        (surge_m, speed, c.pipe_id)
+        for c in connections(plan)
+        for surge_m, speed in _surges(c, parts)
+        if surge_m > SURGE_M
+    ]
+    if found:
+        surge_m, speed, pipe_id = max(found)
+        yield Finding(
+            "NET-110",
+            "note",
+            "a valve that shuts at once knocks on these lines: water hammer",
+            where=", ".join(f"pipe.{name}" for _, _, name in found),
+            got=f"up to {show(surge_m, 'length', units=plan.show, digits=0)} of head in {pipe_id}, "
+            f"at {speed:.1f} m/s with the tank full",
+            limit=f"{show(SURGE_M, 'length', units=plan.show, digits=0)}, common plastic pipe",
+            source="STREETER_WYLIE_1979, water hammer (Joukowsky's law)",
+            next="take taps and valves that turn slowly, fasten the pipe, or choose a wider one",
+        )
+
+
+def _surges(c: Connection, parts: dict[str, Part]) -> Iterator[tuple[float, float]]:
+    """Head and speed when a quick valve shuts at the end of a line from a full tank."""
     valve, tank = c.pipe.valve, parts[c.from_part]
     quick = isinstance(parts[c.to_part], Tap) or (
         valve is not None and valve.kind == "float" and valve.action == "on-off"
@@ -205,23 +229,10 @@ def _hammer(c: Connection, parts: dict[str, Part], plan: Plan) -> Iterator[Findi
     top_m, to_m = lip_height_m(tank), parts[c.to_part].height_m(c.to_port)
     if not quick or not isinstance(tank, Tank) or top_m is None or to_m is None:
         return
-    if c.pipe.size_m is None:
-        return
-    flow = pipe_flow_m3_per_s(c.pipe, top_m - to_m, temp_degc=FEED_DEGC)
-    speed = flow / (math.pi * c.pipe.size_m**2 / 4.0)
-    surge_m = surge_head_m(speed) + top_m - to_m
-    if surge_m > SURGE_M:
-        yield Finding(
-            "NET-110",
-            "note",
-            "a valve that shuts at once knocks on this line: water hammer",
-            where=f"pipe.{c.pipe_id}",
-            got=f"up to {show(surge_m, 'length', units=plan.show)} of head, at "
-            f"{speed:.1f} m/s with the tank full",
-            limit=f"{show(SURGE_M, 'length', units=plan.show)}, common plastic pipe",
-            source="STREETER_WYLIE_1979, water hammer (Joukowsky's law)",
-            next="take taps and valves that turn slowly, fasten the pipe, or choose a wider one",
-        )
+    if c.pipe.size_m is not None:
+        flow = pipe_flow_m3_per_s(c.pipe, top_m - to_m, temp_degc=FEED_DEGC)
+        speed = flow / (math.pi * c.pipe.size_m**2 / 4.0)
+        yield surge_head_m(speed) + top_m - to_m, speed
 
 
 def _drawn_back(c: Connection, parts: dict[str, Part], plan: Plan) -> Iterator[Finding]:

@@ -301,6 +301,15 @@ def _date(days: float, turn: int) -> str:
     return f"{int(text[8:10])} {MONTH_NAMES[int(text[5:7]) - 1]}"
 
 
+def hours_words(hours: float) -> str:
+    """A time to freeze in words: minutes when short.
+
+    >>> hours_words(0.6), hours_words(31.2)
+    ('36 minutes', '31 hours')
+    """
+    return f"{60.0 * hours:.0f} minutes" if hours < 2.0 else f"{hours:.0f} hours"
+
+
 def _told(rows: tuple[FrostRow, ...]) -> Iterator[Finding]:
     words = {
         "tank": ("tanks", "insulate walls and lid, keep water moving, or drain to below a third"),
@@ -323,7 +332,7 @@ def _told(rows: tuple[FrostRow, ...]) -> Iterator[Finding]:
             where=", ".join(row.where for row in hit),
             got=f"{worst.where}: {worst.days_per_year:.0f} days a year with more than "
             f"{HURT_FRAC[kind]:.0%} ice, in {worst.freezing_years_frac:.0%} of winters; "
-            f"{worst.hours_to_hurt:.0f} hours on the coldest day".replace("%", " %"),
+            f"{hours_words(worst.hours_to_hurt)} on the coldest day".replace("%", " %"),
             limit=f"at most {HURT_FRAC[kind]:.0%} ice".replace("%", " %"),
             source=ENGINEERING_CHOICE,
             next=f"{step}; drain from {worst.drain_before}, fill again after {worst.fill_after}",
