@@ -331,7 +331,7 @@ def _findings(plan: Plan, rows: tuple[GutterRow, ...], *, known: bool) -> Iterat
 
     if rows and not known:
         yield Finding(
-            "ROF-112",
+            "ROF-111",
             "note",
             "how often the gutters spill is not known: no record is long enough, and no table is "
             "given",
@@ -355,17 +355,6 @@ def _findings(plan: Plan, rows: tuple[GutterRow, ...], *, known: bool) -> Iterat
                 limit=f"once in {row.wanted_years:g} years or more seldom",
                 source=ENGINEERING_CHOICE,
                 next="widen what limits it, add an outlet, or lead what spills away from the house",
-            )
-        if row.brim_m3_per_s is not None and row.brim_m3_per_s < row.carries_m3_per_s:
-            yield Finding(
-                "ROF-111",
-                "caution",
-                "with friction this gutter is brim-full before it carries what the standard says",
-                where=row.where,
-                got=flow(row.brim_m3_per_s),
-                limit=f"at least {flow(row.carries_m3_per_s)}",
-                source="CHOW_1959, spatially varied flow with increasing discharge",
-                next="give it a fall toward its outlet, another outlet, or a wider section",
             )
 
 
