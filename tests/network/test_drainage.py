@@ -47,6 +47,7 @@ def test_the_return_period_is_that_of_the_rain_that_fills_it() -> None:
     assert row.spills_years == pytest.approx(10.0, rel=1e-6)
     assert row.full_mm_per_h == pytest.approx(ten.mean_m_per_s * 3.6e6)
     assert row.limited_by == "as stated" and row.brim_m3_per_s is None
+    assert row.spills_years is not None
     assert row.spills_low_years is not None and row.spills_high_years is not None
     assert row.spills_low_years <= row.spills_years <= row.spills_high_years
     assert often_cell(row).startswith("10 (") and "once in 10 years" in often_words(row)
@@ -85,6 +86,7 @@ def test_without_rain_a_code_stands_in_and_nothing_says_how_often() -> None:
 def test_the_exact_check_stands_beside_the_standard() -> None:
     (row,) = assessed('width = "125 mm", length = "20 m", outlets = 2').gutters
     exact = brim_flow_m3_per_s(gutter_section(0.125), length_m=10.0, manning=0.012)
+    assert row.brim_m3_per_s is not None
     assert row.brim_m3_per_s == pytest.approx(2.0 * exact)
     assert row.brim_m3_per_s > row.carries_m3_per_s
     assert assessed('width = "125 mm"').gutters[0].brim_m3_per_s is None

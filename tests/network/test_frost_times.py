@@ -43,8 +43,8 @@ def test_hours_are_the_closed_form() -> None:
     seconds = cooling_time_s(
         500.0, loss_w_per_k=wall_loss_w_per_k(float(surface)), start_degc=8.0, air_degc=-8.0
     )
-    assert row.hours_to_zero == pytest.approx(seconds / 3600.0)
-    assert row.hours_to_hurt > row.hours_to_zero
+    assert row.zero_hours == pytest.approx(seconds / 3600.0)
+    assert row.hurt_hours > row.zero_hours
 
 
 def test_dates_follow_the_cold() -> None:
@@ -65,7 +65,7 @@ def test_insulation_and_shelter_help() -> None:
     bare = frost(TANK + REST)
     wrapped = frost(TANK + 'shelter = { insulation = "100 mm" }\n' + REST)
     assert bare.rows[0].worst_frac > wrapped.rows[0].worst_frac
-    assert bare.rows[0].hours_to_hurt < wrapped.rows[0].hours_to_hurt
+    assert bare.rows[0].hurt_hours < wrapped.rows[0].hurt_hours
     inside = frost(TANK + "shelter = { indoors = true }\n" + REST)
     assert [r.where for r in inside.rows] == ["pipe.p"]
     buried = frost(TANK.replace('base = "1 m"', 'base = "0 m"\nground = "1 m"'))
@@ -76,7 +76,7 @@ def test_kinds_are_told_apart_and_small_pipes_go_first() -> None:
     found = frost(TANK + REST)
     assert codes(found).count("FRO-103") == 2
     by_where = {r.where: r for r in found.rows}
-    assert by_where["pipe.p"].hours_to_hurt < by_where["t"].hours_to_hurt
+    assert by_where["pipe.p"].hurt_hours < by_where["t"].hurt_hours
     assert by_where["pipe.p"].ice_m is None and by_where["t"].ice_m is not None
     pipes = next(f for f in found.findings if "pipes" in f.what)
     assert "drain from" in pipes.next and pipes.where == "pipe.p"

@@ -58,7 +58,7 @@ class FrostRow:
     where, kind : str
         ``tank``, ``filter`` or ``pipe``.
     insulation_m : float
-    hours_to_zero, hours_to_hurt : float
+    zero_hours, hurt_hours : float
         From 8 degrees C in the coldest day's mean: until it stands at 0, and until so much is
         frozen that damage is to be feared.
     freezing_years_frac : float
@@ -76,8 +76,8 @@ class FrostRow:
     where: str
     kind: str
     insulation_m: float
-    hours_to_zero: float
-    hours_to_hurt: float
+    zero_hours: float
+    hurt_hours: float
     freezing_years_frac: float
     days_per_year: float
     worst_frac: float
@@ -332,7 +332,7 @@ def _told(rows: tuple[FrostRow, ...]) -> Iterator[Finding]:
             where=", ".join(row.where for row in hit),
             got=f"{worst.where}: {worst.days_per_year:.0f} days a year with more than "
             f"{HURT_FRAC[kind]:.0%} ice, in {worst.freezing_years_frac:.0%} of winters; "
-            f"{hours_words(worst.hours_to_hurt)} on the coldest day".replace("%", " %"),
+            f"{hours_words(worst.hurt_hours)} on the coldest day".replace("%", " %"),
             limit=f"at most {HURT_FRAC[kind]:.0%} ice".replace("%", " %"),
             source=ENGINEERING_CHOICE,
             next=f"{step}; drain from {worst.drain_before}, fill again after {worst.fill_after}",

@@ -95,7 +95,7 @@ def _frost(document: DesignDocument) -> AroundBlock:
                 (
                     row.where,
                     show(row.insulation_m, "gap", units=units),
-                    f"{row.hours_to_hurt:.{0 if row.hours_to_hurt >= 10.0 else 1}f}",
+                    f"{row.hurt_hours:.{0 if row.hurt_hours >= 10.0 else 1}f}",
                     percent(row.freezing_years_frac),
                     row.drain_before,
                     row.fill_after,

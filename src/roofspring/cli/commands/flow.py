@@ -69,7 +69,7 @@ def _print_frost(answer: FlowAnswer, units: UnitSet) -> None:
             (
                 row.where,
                 in_units(row.insulation_m, "gap", units=units),
-                f"{row.hours_to_hurt:.{0 if row.hours_to_hurt >= 10.0 else 1}f}",
+                f"{row.hurt_hours:.{0 if row.hurt_hours >= 10.0 else 1}f}",
                 f"{100 * row.freezing_years_frac:.0f} %",
                 row.drain_before,
                 row.fill_after,
