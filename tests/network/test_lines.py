@@ -51,9 +51,9 @@ def test_a_high_point(high_m: str, code: str, severity: str) -> None:
 def test_hammer_is_told_once_with_the_worst_line() -> None:
     plan = plan_of(
         UPPER,
-        '[tap.k]\nheight = "0 m"\n[tap.l]\nheight = "4 m"\n',
+        '[tap.k]\nheight = "-12 m"\n[tap.l]\nheight = "4 m"\n',
         use("u", "k l", "1 L/day"),
-        pipe("p", "a", "k", 'size = "20 mm"\nlength = "9 m"'),
+        pipe("p", "a", "k", 'size = "20 mm"\nlength = "20 m"'),
         pipe("q", "a", "l", 'size = "20 mm"\nlength = "300 m"'),
     )
     (found,) = [f for f in assemble(plan).findings if f.code == "NET-110"]

@@ -57,12 +57,12 @@ def test_pressure_is_weight_over_what_touches(stand: str, area_m2: float) -> Non
 
 def test_ground_that_bears_too_little_stops() -> None:
     hard = 'kind = "legs", foot = "200 mm", soil = "clay", tied = true'
-    assert "LOD-102" in codes(loads(hard))
-    assert "LOD-102" not in codes(loads(hard.replace("200 mm", "500 mm")))
-    (stop,) = [f for f in loads(hard).findings if f.code == "LOD-102"]
+    assert "LOD-101" in codes(loads(hard))
+    assert "LOD-101" not in codes(loads(hard.replace("200 mm", "500 mm")))
+    (stop,) = [f for f in loads(hard).findings if f.code == "LOD-101"]
     assert stop.severity == "stop" and "engineer" in stop.next and "72 kPa" in stop.limit
     fill = loads('kind = "slab", soil = "fill", tied = true')
-    assert "nothing without a test" in next(f for f in fill.findings if f.code == "LOD-102").limit
+    assert "nothing without a test" in next(f for f in fill.findings if f.code == "LOD-101").limit
     assert math.isinf(fill.rows[0].used_frac)
 
 
@@ -72,25 +72,31 @@ def test_wind_moves_what_is_light_high_and_loose() -> None:
     assert high.tips_m_per_s < low.tips_m_per_s
     by_hand = tipping_wind_m_per_s(24.0, face_m=1.2, height_m=1.0, base_m=1.0)
     assert low.tips_m_per_s == pytest.approx(by_hand)
-    assert "LOD-103" in codes(loads('kind = "slab"'))
-    assert "LOD-103" not in codes(loads('kind = "slab", tied = true'))
-    assert "LOD-103" not in codes(loads('kind = "slab", empty-mass = "2000 kg"'))
+    assert "LOD-102" in codes(loads('kind = "slab"'))
+    assert "LOD-102" not in codes(loads('kind = "slab", tied = true'))
+    assert "LOD-102" not in codes(loads('kind = "slab", empty-mass = "2000 kg"'))
 
 
 def test_buried_or_indoors_no_wind_is_told() -> None:
     for more in ('base = "1 m"\nground = "2 m"\n', "shelter = { indoors = true }\n"):
-        assert row(more=more).tips_m_per_s is None
-        assert "LOD-103" not in codes(loads(more=more))
+        assert row('kind = "slab"', more=more).tips_m_per_s is None
+        assert "LOD-102" not in codes(loads('kind = "slab"', more=more))
     assert row(more='base = "1 m"\nground = "2 m"\n').is_buried
 
 
+def test_without_a_stand_there_are_sums_and_no_findings() -> None:
+    found = loads()
+    assert found.rows[0].stand == "not given" and found.rows[0].tips_m_per_s is not None
+    assert found.findings == ()
+
+
 def test_tall_stands_and_pallets() -> None:
-    assert "LOD-104" not in codes(loads('kind = "slab", height = "0.2 m"'))
+    assert "LOD-103" not in codes(loads('kind = "slab", height = "0.2 m"'))
     for height, severity in (("0.8 m", "caution"), ("1.5 m", "stop")):
         found = loads(f'kind = "legs", height = "{height}"')
-        (tall,) = [f for f in found.findings if f.code == "LOD-104"]
+        (tall,) = [f for f in found.findings if f.code == "LOD-103"]
         assert tall.severity == severity and "engineer" in tall.next
-    assert "LOD-105" in codes(loads('kind = "pallet"'))
+    assert "LOD-104" in codes(loads('kind = "pallet"'))
 
 
 def test_a_lying_tank_and_a_filter() -> None:
@@ -104,9 +110,7 @@ def test_a_lying_tank_and_a_filter() -> None:
     assert sand.tips_m_per_s is None
 
 
-def test_the_heaviest_stands_first_and_engineers_are_named() -> None:
+def test_the_heaviest_stands_first() -> None:
     found = loads(more='[tank.big]\nvolume = "9 m3"\nheight = "2 m"\n')
     assert [r.where for r in found.rows] == ["big", "t"]
-    (note,) = [f for f in found.findings if f.code == "LOD-101"]
-    assert "licensed engineer" in note.what and note.where == "big, t"
     assert loads(tank="").rows == ()

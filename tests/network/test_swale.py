@@ -110,5 +110,6 @@ def test_what_is_near(soak: str, code: str) -> None:
 
 
 def test_what_is_not_given_is_named() -> None:
-    (note,) = assess_swales(plan_of('[swale.s]\narea = "10 m2"\n')).findings
-    assert note.code == "SWL-105" and note.got == "no depth, no soil"
+    (note,) = assess_swales(plan_of('[swale.s]\narea = "10 m2"\nsoil = "loam"\n')).findings
+    assert note.code == "SWL-105" and note.got == "no depth"
+    assert assess_swales(plan_of('[swale.s]\narea = "10 m2"\n')).findings == ()

@@ -335,7 +335,8 @@ def _findings(plan: Plan, rows: tuple[GutterRow, ...], *, known: bool) -> Iterat
             "note",
             "how often the gutters spill is not known: no record is long enough, and no table is "
             "given",
-            where=", ".join(row.where for row in rows),
+            where=rows[0].where,
+            got=", ".join(row.label for row in rows),
             source=COMMON_PRACTICE,
             next="give a rain record of some years, or a published table of short rain",
         )

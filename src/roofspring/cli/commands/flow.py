@@ -40,6 +40,13 @@ def _print_gutters(answer: FlowAnswer, units: UnitSet) -> None:
 
 
 def _print_loads(answer: FlowAnswer, units: UnitSet) -> None:
+    if not answer.loads.rows:
+        return
+    show.out().print("")
+    show.print_text(
+        "Full tanks are heavy: stands, slopes, floors, wind and earthquake need a licensed "
+        "engineer. First sums:"
+    )
     show.print_table(
         ("load of", "full", "stands on", "presses\nkPa", "bears\nkPa", "empty, moved by\nm/s"),
         (
