@@ -331,11 +331,12 @@ def _findings(plan: Plan, rows: tuple[GutterRow, ...], *, known: bool) -> Iterat
 
     if rows and not known:
         yield Finding(
-            "ROF-112",
+            "ROF-111",
             "note",
             "how often the gutters spill is not known: no record is long enough, and no table is "
             "given",
-            where=", ".join(row.where for row in rows),
+            where=rows[0].where,
+            got=", ".join(row.label for row in rows),
             source=COMMON_PRACTICE,
             next="give a rain record of some years, or a published table of short rain",
         )
@@ -356,17 +357,22 @@ def _findings(plan: Plan, rows: tuple[GutterRow, ...], *, known: bool) -> Iterat
                 source=ENGINEERING_CHOICE,
                 next="widen what limits it, add an outlet, or lead what spills away from the house",
             )
-        if row.brim_m3_per_s is not None and row.brim_m3_per_s < row.carries_m3_per_s:
-            yield Finding(
-                "ROF-111",
-                "caution",
-                "with friction this gutter is brim-full before it carries what the standard says",
-                where=row.where,
-                got=flow(row.brim_m3_per_s),
-                limit=f"at least {flow(row.carries_m3_per_s)}",
-                source="CHOW_1959, spatially varied flow with increasing discharge",
-                next="give it a fall toward its outlet, another outlet, or a wider section",
-            )
+
+
+def often_cell(row: GutterRow) -> str:
+    """How often a gutter spills, with its band, for a cell of a table headed "once in"."""
+
+    def short(years: float) -> str:
+        if years == 0.0:
+            return f"<{LADDER_YEARS[0]:g}"
+        return f">{LADDER_YEARS[-1]:g}" if math.isinf(years) else f"{years:.0f}"
+
+    if row.spills_years is None:
+        return "not known"
+    least, most = row.spills_low_years, row.spills_high_years
+    if least is None or most is None or short(least) == short(most):
+        return f"{short(row.spills_years)} years"
+    return f"{short(row.spills_years)} ({short(least)} to {short(most)}) years"
 
 
 def often_words(row: GutterRow) -> str:

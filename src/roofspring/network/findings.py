@@ -6,9 +6,9 @@ import math
 from collections.abc import Iterator
 
 from roofspring.errors import Finding
-from roofspring.hydraulics import surge_head_m
+from roofspring.hydraulics import flow_m3_per_s, loss_factor_of_kv, surge_head_m
 from roofspring.network.heights import lip_height_m
-from roofspring.network.laws import FEED_DEGC, pipe_flow_m3_per_s
+from roofspring.network.laws import FEED_DEGC, pipe_k_sum
 from roofspring.network.result import GROUND
 from roofspring.network.topology import Topology
 from roofspring.plan.graph import Connection, connections
@@ -18,6 +18,8 @@ from roofspring.units import show
 
 SURGE_M = 60.0
 """Head that common plastic pipe is made for (6 bar); engineering choice."""
+TAP_KV_M3_PER_H = 1.5
+"""Flow coefficient of an ordinary tap wide open; engineering choice."""
 SIPHON_M = 0.05
 """Fall beyond a crest from which a siphon is to be feared; engineering choice."""
 
@@ -126,8 +128,8 @@ def _lines(plan: Plan) -> Iterator[Finding]:
     for c in connections(plan):
         yield from _too_short(c, parts, plan)
         yield from _high_point(c, parts, plan)
-        yield from _hammer(c, parts, plan)
         yield from _drawn_back(c, parts, plan)
+    yield from _hammer(plan)
 
 
 def _ends_m(c: Connection, parts: dict[str, Part]) -> tuple[float | None, float | None]:
@@ -196,8 +198,33 @@ def _high_point(c: Connection, parts: dict[str, Part], plan: Plan) -> Iterator[F
     )
 
 
-def _hammer(c: Connection, parts: dict[str, Part], plan: Plan) -> Iterator[Finding]:
-    """A tap or an on-off float that shuts at once on a long fast line."""
+def _hammer(plan: Plan) -> Iterator[Finding]:
+    """Taps and on-off floats that shut at once on fast lines, the worst of them told."""
+    parts = dict(plan.parts())
+    found = [
+        (surge_m, speed, c.pipe_id)
+        for c in connections(plan)
+        for surge_m, speed in _surges(c, parts)
+        if surge_m > SURGE_M
+    ]
+    if found:
+        surge_m, speed, pipe_id = max(found)
+        yield Finding(
+            "NET-110",
+            "note",
+            "a valve that shuts at once knocks on this line: water hammer",
+            where=f"pipe.{pipe_id}",
+            got=f"up to {show(surge_m, 'length', units=plan.show, digits=0)} of head, "
+            f"at {speed:.1f} m/s with the tank full"
+            + (f"; {len(found) - 1} more lines like it" if len(found) > 1 else ""),
+            limit=f"{show(SURGE_M, 'length', units=plan.show, digits=0)}, common plastic pipe",
+            source="STREETER_WYLIE_1979, water hammer (Joukowsky's law)",
+            next="take taps and valves that turn slowly, fasten the pipe, or choose a wider one",
+        )
+
+
+def _surges(c: Connection, parts: dict[str, Part]) -> Iterator[tuple[float, float]]:
+    """Head and speed when a quick valve shuts at the end of a line from a full tank."""
     valve, tank = c.pipe.valve, parts[c.from_part]
     quick = isinstance(parts[c.to_part], Tap) or (
         valve is not None and valve.kind == "float" and valve.action == "on-off"
@@ -205,23 +232,20 @@ def _hammer(c: Connection, parts: dict[str, Part], plan: Plan) -> Iterator[Findi
     top_m, to_m = lip_height_m(tank), parts[c.to_part].height_m(c.to_port)
     if not quick or not isinstance(tank, Tank) or top_m is None or to_m is None:
         return
-    if c.pipe.size_m is None:
-        return
-    flow = pipe_flow_m3_per_s(c.pipe, top_m - to_m, temp_degc=FEED_DEGC)
-    speed = flow / (math.pi * c.pipe.size_m**2 / 4.0)
-    surge_m = surge_head_m(speed) + top_m - to_m
-    if surge_m > SURGE_M:
-        yield Finding(
-            "NET-110",
-            "note",
-            "a valve that shuts at once knocks on this line: water hammer",
-            where=f"pipe.{c.pipe_id}",
-            got=f"up to {show(surge_m, 'length', units=plan.show)} of head, at "
-            f"{speed:.1f} m/s with the tank full",
-            limit=f"{show(SURGE_M, 'length', units=plan.show)}, common plastic pipe",
-            source="STREETER_WYLIE_1979, water hammer (Joukowsky's law)",
-            next="take taps and valves that turn slowly, fasten the pipe, or choose a wider one",
+    if c.pipe.size_m is not None:
+        k_sum = pipe_k_sum(c.pipe, diameter_m=c.pipe.size_m)
+        if isinstance(parts[c.to_part], Tap):
+            k_sum += loss_factor_of_kv(TAP_KV_M3_PER_H, diameter_m=c.pipe.size_m)
+        flow = flow_m3_per_s(
+            top_m - to_m,
+            diameter_m=c.pipe.size_m,
+            length_m=c.pipe.length_m,
+            roughness_m=c.pipe.roughness_m,
+            k_sum=k_sum,
+            temp_degc=FEED_DEGC,
         )
+        speed = flow / (math.pi * c.pipe.size_m**2 / 4.0)
+        yield surge_head_m(speed) + top_m - to_m, speed
 
 
 def _drawn_back(c: Connection, parts: dict[str, Part], plan: Plan) -> Iterator[Finding]:

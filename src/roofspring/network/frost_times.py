@@ -58,7 +58,7 @@ class FrostRow:
     where, kind : str
         ``tank``, ``filter`` or ``pipe``.
     insulation_m : float
-    hours_to_zero, hours_to_hurt : float
+    zero_hours, hurt_hours : float
         From 8 degrees C in the coldest day's mean: until it stands at 0, and until so much is
         frozen that damage is to be feared.
     freezing_years_frac : float
@@ -76,8 +76,8 @@ class FrostRow:
     where: str
     kind: str
     insulation_m: float
-    hours_to_zero: float
-    hours_to_hurt: float
+    zero_hours: float
+    hurt_hours: float
     freezing_years_frac: float
     days_per_year: float
     worst_frac: float
@@ -301,6 +301,20 @@ def _date(days: float, turn: int) -> str:
     return f"{int(text[8:10])} {MONTH_NAMES[int(text[5:7]) - 1]}"
 
 
+def hours_words(hours: float) -> str:
+    """A time to freeze in words: minutes when short.
+
+    >>> hours_words(0.6), hours_words(31.2)
+    ('36 minutes', '31 hours')
+    """
+    return f"{60.0 * hours:.0f} minutes" if hours < 2.0 else f"{hours:.0f} hours"
+
+
+def _others(hit: list[FrostRow], worst: FrostRow) -> str:
+    names = [row.where.removeprefix("pipe.") for row in hit if row is not worst]
+    return f"; so do {', '.join(names)}" if names else ""
+
+
 def _told(rows: tuple[FrostRow, ...]) -> Iterator[Finding]:
     words = {
         "tank": ("tanks", "insulate walls and lid, keep water moving, or drain to below a third"),
@@ -320,10 +334,12 @@ def _told(rows: tuple[FrostRow, ...]) -> Iterator[Finding]:
             "FRO-103",
             "caution",
             f"these {name} freeze in the weather of the record when their water stands still",
-            where=", ".join(row.where for row in hit),
+            where=worst.where,
             got=f"{worst.where}: {worst.days_per_year:.0f} days a year with more than "
             f"{HURT_FRAC[kind]:.0%} ice, in {worst.freezing_years_frac:.0%} of winters; "
-            f"{worst.hours_to_hurt:.0f} hours on the coldest day".replace("%", " %"),
+            f"{hours_words(worst.hurt_hours)} on the coldest day{_others(hit, worst)}".replace(
+                "%", " %"
+            ),
             limit=f"at most {HURT_FRAC[kind]:.0%} ice".replace("%", " %"),
             source=ENGINEERING_CHOICE,
             next=f"{step}; drain from {worst.drain_before}, fill again after {worst.fill_after}",
@@ -358,13 +374,15 @@ def _shallow(plan: Plan, depth_m: float) -> Iterator[Finding]:
         if 0.0 < pipe.shelter.buried_m < depth_m and _stands_full(plan, pipe.from_)
     ]
     if shallow:
-        least_m = min(plan.pipes[p].shelter.buried_m for p in shallow)
+        least = min(shallow, key=lambda p: plan.pipes[p].shelter.buried_m)
+        least_m = plan.pipes[least].shelter.buried_m
+        more = f"; {len(shallow) - 1} more" if len(shallow) > 1 else ""
         yield Finding(
             "FRO-105",
             "caution",
             "frost can reach these buried pipes",
-            where=", ".join(f"pipe.{p}" for p in shallow),
-            got=f"{show(least_m, 'length', units=plan.show)} of earth over the shallowest",
+            where=f"pipe.{least}",
+            got=f"{show(least_m, 'length', units=plan.show)} of earth over it{more}",
             limit=f"{show(depth_m, 'length', units=plan.show)}, frost in bare moist soil in the "
             "coldest winter of the record",
             source="STEFAN_1891",

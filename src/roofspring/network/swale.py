@@ -194,6 +194,8 @@ def assess_swales(plan: Plan, run: RunResult | None = None) -> Swales:
             )
             if not value
         ]
+        if len(missing) == 3 or (len(missing) == 2 and swale.area_m2):
+            continue  # not described yet
         if missing:
             findings.append(
                 Finding(

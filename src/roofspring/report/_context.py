@@ -11,6 +11,7 @@ from roofspring.errors import SEVERITIES, Finding
 from roofspring.network.assumptions import Assumption
 from roofspring.network.levels import LevelCheck
 from roofspring.rain.record import RainRecord
+from roofspring.report._around import AroundBlock, around_blocks
 from roofspring.report._cells import Table, cited, percent
 from roofspring.report._ink import badge
 from roofspring.report._supply import SupplyBlock, supply_block
@@ -73,6 +74,7 @@ class ReportContext:
     supply: SupplyBlock | None
     levels: tuple[LevelRow, ...]
     level_sources: tuple[str, ...]
+    around: tuple[AroundBlock, ...]
     record: tuple[tuple[str, str], ...]
     record_words: str
     assumptions: Table
@@ -125,6 +127,7 @@ def build_context(document: DesignDocument) -> ReportContext:
         supply=block,
         levels=tuple(_level(check, units, sources) for check in _most_pressing(document.levels)),
         level_sources=sources,
+        around=around_blocks(document),
         record=_record(document.record, units),
         record_words=document.record_words,
         assumptions=Table(

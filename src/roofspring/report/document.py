@@ -6,8 +6,13 @@ from dataclasses import dataclass
 
 from roofspring.errors import Finding
 from roofspring.network.assumptions import Assumption
+from roofspring.network.drainage import Drainage
+from roofspring.network.frost_times import Frost
+from roofspring.network.garden import GardenRow
 from roofspring.network.levels import LevelCheck
+from roofspring.network.loads import Loads
 from roofspring.network.result import Provenance, RunResult
+from roofspring.network.swale import Swales
 from roofspring.plan.model import Plan
 from roofspring.rain.record import RainRecord
 from roofspring.reliability.answer import SupplyAnswer
@@ -34,6 +39,8 @@ class DesignDocument:
         None together, when "Will it last?" could not be answered.
     levels_sentence : str
         The answer to "Will it flow?".
+    drainage, loads, frost, swales, gardens
+        What stands around the heights.
     findings : tuple of Finding
         Of all questions, ranked; the number of a mark on the drawing is the place in this list.
     not_answered : tuple of (str, str)
@@ -49,6 +56,11 @@ class DesignDocument:
     supply: SupplyAnswer | None
     levels: tuple[LevelCheck, ...]
     levels_sentence: str
+    drainage: Drainage
+    loads: Loads
+    frost: Frost
+    swales: Swales
+    gardens: tuple[GardenRow, ...]
     findings: tuple[Finding, ...]
     assumptions: tuple[Assumption, ...]
     provenance: Provenance

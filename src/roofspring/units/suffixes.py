@@ -17,6 +17,7 @@ SUFFIXES: dict[str, str] = {
     "_m_per_s": "m/s",
     "_mm_per_h": "mm/hour",
     "_m_per_s2": "m/s2",
+    "_m_per_day": "m/day",
     "_m_per_year": "m/year",
     "_mm_per_year": "mm/year",
     "_days_per_year": "day/year",

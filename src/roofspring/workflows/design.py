@@ -13,7 +13,7 @@ from roofspring.files import make_folder, to_json, write_text_atomic
 from roofspring.network.assemble import assemble
 from roofspring.network.assumptions import Assumption
 from roofspring.network.frost import frost_findings
-from roofspring.network.levels import LevelsAnswer, assess_levels
+from roofspring.network.levels import assess_levels
 from roofspring.network.result import Provenance
 from roofspring.plan.explain import all_fields
 from roofspring.plan.model import Plan
@@ -24,6 +24,7 @@ from roofspring.report.document import WILL_IT_LAST, DesignDocument
 from roofspring.report.render import render_html
 from roofspring.safety import path_findings
 from roofspring.workflows.answers import make_futures
+from roofspring.workflows.levels import FlowAnswer, around
 from roofspring.workflows.opening import (
     Opened,
     Progress,
@@ -48,7 +49,7 @@ class DesignAnswer:
     """
 
     supply: SupplyAnswer | None
-    levels: LevelsAnswer
+    levels: FlowAnswer
     findings: tuple[Finding, ...]
     assumptions: tuple[Assumption, ...]
     files: tuple[str, ...]
@@ -110,7 +111,7 @@ def design(
     provenance = Provenance(__version__, loaded.hash, record.hash if record else "", 0.0)
     with located(loaded):
         tell("checking every height")
-        levels = assess_levels(plan)
+        heights = assess_levels(plan)
         assembled = assemble(plan)
         if record is not None and not lack:
             tell(run_words(record))
@@ -118,6 +119,7 @@ def design(
             provenance = run.provenance
             made = make_futures(Opened(loaded, record), members=futures, progress=tell)
             supply = replace(supply, futures=made)
+    levels = around(loaded, heights, record=record, run=run)
     findings = ranked(
         (
             *(supply.findings if supply else assembled.findings),
@@ -140,8 +142,13 @@ def design(
         record_words=record_words(record) if record else "",
         run=run,
         supply=supply,
-        levels=levels.checks,
-        levels_sentence=levels.sentence,
+        levels=heights.checks,
+        levels_sentence=heights.sentence,
+        drainage=levels.drainage,
+        loads=levels.loads,
+        frost=levels.frost,
+        swales=levels.swales,
+        gardens=levels.gardens,
         findings=findings,
         assumptions=assumptions,
         provenance=provenance,

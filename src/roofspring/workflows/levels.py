@@ -47,6 +47,11 @@ class FlowAnswer:
     gardens: tuple[GardenRow, ...]
     findings: tuple[Finding, ...]
 
+    @property
+    def sentence(self) -> str:
+        """The answer in a sentence."""
+        return self.levels.sentence
+
     def to_dict(self) -> dict[str, Any]:
         """The keys of the level checks, and one more for each of the others."""
         return {

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 from roofspring.cli import show
+from roofspring.network.drainage import often_cell
 from roofspring.units import show as in_units
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ def _print_gutters(answer: FlowAnswer, units: UnitSet) -> None:
                 in_units(row.carries_m3_per_s, "flow", units=units, digits=0),
                 row.limited_by,
                 f"{row.full_mm_per_h:.0f}",
-                _years(row.spills_years),
+                often_cell(row),
                 f"{row.wanted_years:g} years",
             )
             for row in answer.drainage.gutters
@@ -39,15 +39,14 @@ def _print_gutters(answer: FlowAnswer, units: UnitSet) -> None:
     )
 
 
-def _years(years: float | None) -> str:
-    if years is None:
-        return "not known"
-    if years == 0.0:
-        return "under 2 years"
-    return "over 100 years" if math.isinf(years) else f"{years:.0f} years"
-
-
 def _print_loads(answer: FlowAnswer, units: UnitSet) -> None:
+    if not answer.loads.rows:
+        return
+    show.out().print("")
+    show.print_text(
+        "Full tanks are heavy: stands, slopes, floors, wind and earthquake need a licensed "
+        "engineer. First sums:"
+    )
     show.print_table(
         ("load of", "full", "stands on", "presses\nkPa", "bears\nkPa", "empty, moved by\nm/s"),
         (
@@ -77,7 +76,7 @@ def _print_frost(answer: FlowAnswer, units: UnitSet) -> None:
             (
                 row.where,
                 in_units(row.insulation_m, "gap", units=units),
-                f"{row.hours_to_hurt:.0f}",
+                f"{row.hurt_hours:.{0 if row.hurt_hours >= 10.0 else 1}f}",
                 f"{100 * row.freezing_years_frac:.0f} %",
                 row.drain_before,
                 row.fill_after,

@@ -151,7 +151,7 @@ def leader_flow_m3_per_s(diameter_m: float, *, full_frac: float = LEADER_FULL_FR
 
 
 def drain_flow_m3_per_s(
-    diameter_m: float, *, fall_frac: float, manning: float, filled_frac: float = 1.0
+    diameter_m: float, *, fall_frac: float, manning: float, depth_frac: float = 1.0
 ) -> float:
     """Flow of a drain laid at a fall, full or part full, without pressure.
 
@@ -163,7 +163,7 @@ def drain_flow_m3_per_s(
         Fall over length [-], above 0.
     manning : float
         Manning's n [s/m^(1/3)], above 0; 0.009 to 0.011 for plastic.
-    filled_frac : float
+    depth_frac : float
         Depth of water over diameter [-], above 0, at most 1.
 
     Returns
@@ -193,9 +193,9 @@ def drain_flow_m3_per_s(
     positive("diameter_m", diameter_m)
     positive("fall_frac", fall_frac)
     positive("manning", manning)
-    positive("filled_frac", filled_frac)
-    share("filled_frac", filled_frac)
-    half = math.acos(1.0 - 2.0 * filled_frac)
+    positive("depth_frac", depth_frac)
+    share("depth_frac", depth_frac)
+    half = math.acos(1.0 - 2.0 * depth_frac)
     area_m2 = diameter_m**2 * (half - math.sin(half) * math.cos(half)) / 4.0
     radius_m = area_m2 / (diameter_m * half)
     return float(area_m2 * radius_m ** (2.0 / 3.0) * math.sqrt(fall_frac) / manning)
