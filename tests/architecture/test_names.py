@@ -59,6 +59,7 @@ DIMENSIONLESS = {
     "reynolds": "the Reynolds number",
     "theta": "the switch between the two spillage rules, 0 to 1",
     "uniformity": "d60 over d10",
+    "stated_uniformity": "d60 over d10",
     "uniformity_least": "d60 over d10",
     "uniformity_most": "d60 over d10",
     "bought_per_used": "mass bought over mass in the bed",

@@ -82,6 +82,9 @@ def design(
             show.print_text(f"{question}  Not answered: {reason}")
         show.out().print("")
         show.print_text(f"Will it flow?  {answer.levels.sentence}")
+        for found in answer.sand.answers:
+            show.out().print("")
+            show.print_text(f"Is the sand right?  {found.sentence} {found.also}".strip())
         show.out().print("")
         show.print_findings(answer.findings)
         show.out().print("")
