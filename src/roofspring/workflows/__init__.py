@@ -14,6 +14,7 @@ from roofspring.workflows.records import (
     near_stations,
     read_rain,
 )
+from roofspring.workflows.safety import safety
 from roofspring.workflows.sand import SandRequest, sand
 from roofspring.workflows.sand_answer import SandAnswer
 from roofspring.workflows.storm import storm
@@ -48,6 +49,7 @@ __all__ = [
     "open_plan",
     "open_with_rain",
     "read_rain",
+    "safety",
     "sand",
     "storm",
     "supply",

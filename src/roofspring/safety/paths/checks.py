@@ -144,25 +144,26 @@ def _missed(routes: Sequence[Route]) -> Iterator[Finding]:
                 source="WHO_GDWQ_2011",
                 next="move the barrier down, where all ways have joined, or take that way away",
             )
-    taps = {r.tap for r in routes}
-    for tap in sorted(taps):
+    alone: dict[str, list[str]] = {}
+    for tap in sorted({r.tap for r in routes}):
         kinds = frozenset().union(
             *(r.mechanisms for r in routes if r.tap == tap and r.when <= STORM)
         )
         if len(kinds) == 1:
-            (kind,) = kinds
-            yield Finding(
-                "SAF-109",
-                "caution",
-                "one kind of barrier alone stands before this tap: a bad day of it has no second",
-                where=tap,
-                got=kind,
-                limit="two barriers of different kinds",
-                source="WHO_GDWQ_2011",
-                next="add light, chlorine or boiling after the filter"
-                if kind == "sand"
-                else "put a filter before it",
-            )
+            alone.setdefault(next(iter(kinds)), []).append(tap)
+    for kind, taps in sorted(alone.items()):
+        yield Finding(
+            "SAF-109",
+            "caution",
+            "one kind of barrier alone stands before a tap: a bad day of it has no second",
+            where=", ".join(taps),
+            got=kind,
+            limit="two barriers of different kinds",
+            source="WHO_GDWQ_2011",
+            next="add light, chlorine or boiling after the filter"
+            if kind == "sand"
+            else "put a filter before it",
+        )
 
 
 def _chlorine_to_sand(plan: Plan, everything: Sequence[Way]) -> Iterator[Finding]:
@@ -245,7 +246,9 @@ def _stores(plan: Plan, reaching: dict[str, bool]) -> Iterator[Finding]:
                 if tank.mesh_m is None
                 else "the mesh over vent and overflow lets mosquitoes through",
                 where=tank_id,
-                got="" if tank.mesh_m is None else show(tank.mesh_m, "pipe", units=plan.show, digits=1),
+                got=""
+                if tank.mesh_m is None
+                else show(tank.mesh_m, "pipe", units=plan.show, digits=1),
                 limit=f"at most {show(MESH_MOST.value, 'pipe', units=plan.show, digits=1)}",
                 source=MESH_MOST.source,
                 next="put metal gauze over every opening, and give mesh in the plan",

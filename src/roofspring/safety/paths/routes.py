@@ -142,9 +142,7 @@ def _weakness(route: Route) -> tuple[float, int, int, str, str]:
 
 def default_filter_log10() -> dict[str, Range]:
     """Range of a household filter that nothing is known of: new sand, cold, to a ripe bed."""
-    return {
-        g: (range_law(g).new_low_log10, range_law(g).ripe_high_log10) for g in GROUPS
-    }
+    return {g: (range_law(g).new_low_log10, range_law(g).ripe_high_log10) for g in GROUPS}
 
 
 State = tuple[str, int, int]

@@ -22,7 +22,9 @@ DALY_TARGET = Sourced(1e-6, "1/year", "WHO_GDWQ_2011", "reference level of toler
 
 def _rows(name: str) -> list[dict[str, str]]:
     folder = resources.files("roofspring.safety.risk")
-    return list(csv.DictReader(folder.joinpath(f"tables/{name}.csv").read_text("utf-8").splitlines()))
+    return list(
+        csv.DictReader(folder.joinpath(f"tables/{name}.csv").read_text("utf-8").splitlines())
+    )
 
 
 @dataclass(frozen=True)

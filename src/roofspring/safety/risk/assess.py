@@ -21,7 +21,6 @@ from roofspring.safety.risk.simulate import (
     HOUSEHOLDS,
     YEARS_EACH,
     Driver,
-    Years,
     drivers,
     percentiles,
     simulate_years,
@@ -30,6 +29,9 @@ from roofspring.safety.risk.supply import YEAR_DAYS, Barriers, WorstDays, worst_
 
 Confidence = Literal["likely met", "uncertain", "likely not met"]
 Bands = dict[str, float]
+
+BESIDE = 5
+"""What-ifs are run for a fifth of the years: their middle is as good, and they are many."""
 
 LIKELY_FRAC, UNLIKELY_FRAC = 0.9, 0.1
 """Shares of the households above and below which a goal is called likely met or likely not met: an
@@ -266,6 +268,7 @@ def assess_agent(
     *,
     ripe: Barriers | None = None,
     present: frozenset[str] = frozenset(),
+    others: Mapping[str, tuple[str, Barriers]] | None = None,
     households: int = HOUSEHOLDS,
     years_each: int = YEARS_EACH,
     seed: int = 1,
@@ -280,6 +283,8 @@ def assess_agent(
         The same with a filter that is always ripe, for the remedy of that name.
     present : set of str
         Disinfection steps that all water passes already; no remedy is reckoned for them.
+    others : mapping, optional
+        Further changes by name, each with its words and barriers.
     households, years_each, seed : int
         As `simulate_years`.
 
@@ -288,12 +293,12 @@ def assess_agent(
     AgentRisk
     """
 
-    def drink(which: Barriers) -> Years:
-        return simulate_years(
-            agent, which, households=households, years_each=years_each, seed=seed
-        )
+    def beside(which: Barriers) -> Bands:
+        fewer = max(1, years_each // BESIDE)
+        made = simulate_years(agent, which, households=households, years_each=fewer, seed=seed)
+        return percentiles(made.by_household_frac)
 
-    years = drink(barriers)
+    years = simulate_years(agent, barriers, households=households, years_each=years_each, seed=seed)
     chance = years.by_household_frac
     rng = np.random.default_rng(seed + 1)
     ill = rng.uniform(*agent.ill_frac, len(chance))
@@ -303,7 +308,7 @@ def assess_agent(
     nothing = Barriers(*(np.zeros_like(barriers.low_log10) for _ in range(3)))
     raw = mean_raw_per_l(agent)
     slope = float(np.mean([r.slope_frac for r in agent.responses]))
-    changes = dict(_changes(agent, barriers, ripe, present))
+    changes = {**(others or {}), **dict(_changes(agent, barriers, ripe, present))}
     return AgentRisk(
         agent.id,
         agent.label,
@@ -311,7 +316,7 @@ def assess_agent(
         agent.is_scenario,
         percentiles(chance),
         percentiles(years.chance_frac.ravel()),
-        percentiles(drink(nothing).by_household_frac)["p50"],
+        beside(nothing)["p50"],
         percentiles(daly),
         goal_words(meets),
         goal_words(meets_daly),
@@ -331,7 +336,7 @@ def assess_agent(
         drivers(agent, barriers, years),
         worst_days(barriers),
         tuple(
-            Option(name, words, percentiles(drink(changed).by_household_frac))
+            Option(name, words, beside(changed))
             for name, (words, changed) in changes.items()
         ),
         agent.found,
@@ -374,6 +379,7 @@ def assess_risk(
     after: Mapping[str, tuple[float, float]] | None = None,
     ripe: Mapping[str, Barriers] | None = None,
     present: frozenset[str] = frozenset(),
+    others: Mapping[str, tuple[str, Mapping[str, Barriers]]] | None = None,
     households: int = HOUSEHOLDS,
     years_each: int = YEARS_EACH,
     seed: int = 1,
@@ -388,6 +394,8 @@ def assess_risk(
         Range of the later steps by germ [-].
     ripe : mapping, optional
         As ``by_group``, for a filter that is always ripe.
+    others : mapping, optional
+        Further changes by name, each with its words and barriers by group.
     present, households, years_each, seed
         As `assess_agent`.
 
@@ -406,6 +414,10 @@ def assess_risk(
                 by_group[agent.group].with_after(low, high),
                 ripe=best,
                 present=present,
+                others={
+                    name: (words, changed[agent.group].with_after(low, high))
+                    for name, (words, changed) in (others or {}).items()
+                },
                 households=households,
                 years_each=years_each,
                 seed=seed,
