@@ -33,15 +33,15 @@ def hazard(dose: float, law: int, first: float, second: float, table: FloatArray
     if law == EXPONENTIAL:
         return first * dose
     if law == APPROXIMATE:
-        return first * math.log1p(dose / second)
+        return first * float(math.log1p(dose / second))
     row = table[law - TABLED]
     place = (math.log(dose) - row[1]) / row[2]
     if place <= 0.0:
-        return row[0] * dose
+        return float(row[0] * dose)
     last = len(row) - 4
     i = min(int(place), last - 1)
     part = min(place - i, 1.0)
-    return math.exp(row[3 + i] * (1.0 - part) + row[4 + i] * part)
+    return float(math.exp(row[3 + i] * (1.0 - part) + row[4 + i] * part))
 
 
 @kernel
@@ -72,9 +72,10 @@ def drink_years(
 
     ``present``, ``thirst`` (m, n) are even between 0 and 1, ``level`` (m, n) is normal. A day's
     water holds organisms when ``present`` is below the prevalence; ``cups`` are cumulative chances
-    of 0, 1, 2 ... cups drunk. ``low_log10``, ``high_log10``, ``raw_frac`` (r, n) are the barriers of
-    each of r calendar years and the share of the water that goes round them; ``place_frac`` (m, 1)
-    or (m, n) is where between low and high they truly stand; ``after_log10`` (m,) works on all.
+    of 0, 1, 2 ... cups drunk. ``low_log10``, ``high_log10``, ``raw_frac`` (r, n) are the barriers
+    of each of r calendar years and the share of the water that goes round them; ``place_frac``
+    (m, 1) or (m, n) is where between low and high they truly stand; ``after_log10`` (m,) works on
+    all.
     """
     persons, days = present.shape
     daily = place_frac.shape[1] > 1

@@ -1,4 +1,4 @@
-"""Pictures of the risk: each germ's band beside the goals, and what is needed beside what counts."""
+"""Pictures of the risk: each germ's band beside the goals, and what is needed beside it."""
 
 from __future__ import annotations
 
@@ -17,9 +17,14 @@ def risk_chart(answer: SafetyAnswer) -> Chart:
     import altair as alt
 
     panels = []
-    for field, target, title in (
-        ("infections_per_person_year", INFECTION_TARGET.value, "chance of infection in a year"),
-        ("daly_per_person_year", DALY_TARGET.value, "healthy years lost a person and year"),
+    for field, target, most, title in (
+        (
+            "infections_per_person_year",
+            INFECTION_TARGET.value,
+            1.0,
+            "chance of infection in a year",
+        ),
+        ("daly_per_person_year", DALY_TARGET.value, 1e-2, "healthy years lost a person and year"),
     ):
         rows: list[dict[str, Any]] = []
         for r in answer.risk:
@@ -32,7 +37,7 @@ def risk_chart(answer: SafetyAnswer) -> Chart:
             )
         order = [r.label for r in answer.risk]
         y = alt.Y("germ:N", sort=order, title=None)
-        scale = alt.Scale(type="log", domainMax=1.0, nice=False)
+        scale = alt.Scale(type="log", domainMax=most, nice=False)
         x = alt.X(
             "p05:Q",
             title=title,
@@ -93,8 +98,8 @@ def needed_chart(answer: SafetyAnswer) -> Chart:
         else "As much is counted as is needed, at the low ends."
     )
     caption = (
-        "Grey: what is counted at the least, as passage over the whole time, bypass included; blue: "
-        "up to the most. Red: needed for the goal of infections; black: for healthy years."
+        "Grey: what is counted at the least, as passage over the whole time, bypass included; "
+        "blue: up to the most. Red: needed for the goal of infections; black: for healthy years."
     )
     chart = alt.layer(*layers).properties(width=WIDTH_PX - 60, height=190)
     return finished(chart, chart_id="needed", title=title, caption=caption)

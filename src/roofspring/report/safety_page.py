@@ -96,7 +96,9 @@ def render_safety_html(document: SafetyDocument) -> str:
 
 def first_steps(answer: SafetyAnswer) -> tuple[str, ...]:
     """What to do first: the stops, then boiling until a second step stands."""
-    steps = [sentence_case(f.next) + "." for f in answer.findings if f.severity == "stop"]
+    stops = [f for f in answer.findings if f.severity == "stop"]
+    stops.sort(key=lambda f: not f.code.startswith("SAF"))
+    steps = [sentence_case(f.next) + "." for f in stops]
     if any(r.infection_goal != "likely met" for r in answer.risk if not r.is_scenario):
         steps.append("Until tests and a second step are in place, boil what is drunk.")
     return tuple(dict.fromkeys(steps))[:FIRST_STEPS]
@@ -132,8 +134,8 @@ def _context(document: SafetyDocument) -> SafetyContext:
 
 
 COMPUTED = (
-    "Ways were searched on the graph of parts and pipes, overflows, drains, both positions of every "
-    "diverter and water that flows back included.",
+    "Ways were searched on the graph of parts and pipes, overflows, drains, both positions of "
+    "every diverter and water that flows back included.",
     "The filter's reduction on each day is the published range of household filters, moved by the "
     "ripeness and the temperature of the run. What passes is averaged, never its logarithm. "
     "Unfiltered water that gets to the tap was followed through every store.",

@@ -70,9 +70,9 @@ def _ways(plan: Plan, answer: SafetyAnswer) -> Section:
         "Every way to a drinking tap, the weakest first",
         (
             "One line for each source, tap, set of barriers and mishap, by its shortest way. Log "
-            "reductions: 1 is nine germs of ten, 2 is ninety-nine of a hundred. Two barriers of one "
-            "kind count once.",
-            "The plan format has no mains and no well: if there is one, the walk-round asks for it.",
+            "reductions: 1 is nine germs of ten, 2 is ninety-nine of a hundred. Two barriers of "
+            "one kind count once.",
+            "The plan format has no mains and no well: if there is one, the walk-round asks.",
         ),
         tables=(
             (
@@ -81,7 +81,7 @@ def _ways(plan: Plan, answer: SafetyAnswer) -> Section:
                     ("Way", "Barriers", "Open", "Bacteria", "Viruses", "Protozoa"),
                     rows,
                     frozenset({3, 4, 5}),
-                ),  # fmt: skip
+                ),
             ),
         ),
     )
@@ -93,9 +93,9 @@ def _risk(answer: SafetyAnswer) -> Section:
             r.label + (" (what if)" if r.is_scenario else ""),
             _band(r.infections_per_person_year),
             words.plain(words.PEOPLE * r.untreated_frac),
-            _goal(r.infection_goal, r.infection_goal_frac),
+            r.infection_goal,
             _band(r.daly_per_person_year, people=1_000_000),
-            _goal(r.daly_goal, r.daly_goal_frac),
+            r.daly_goal,
             f"{_range(r.counted_log10, r.counted_high_log10)} of {r.needed_infection_log10:.1f}",
         )
         for r in answer.risk
@@ -103,7 +103,7 @@ def _risk(answer: SafetyAnswer) -> Section:
     lead = words.leading(answer.risk)
     water = answer.water
     drivers = tuple(
-        (d.words, f"{d.rank:+.2g}".replace("-", "−"), f"{100 * d.total_frac:.0f} %")
+        (d.words, f"{d.rank:+.1f}".replace("-", "−"), f"{100 * d.total_frac:.0f} %")
         for d in lead.drivers
     )
     paragraphs = [
@@ -145,7 +145,7 @@ def _risk(answer: SafetyAnswer) -> Section:
                     ("What is not known", "Rank correlation", "Share of the spread"),
                     drivers,
                     frozenset({1, 2}),
-                ),  # fmt: skip
+                ),
             ),
         ),
         notes=tuple(notes),
@@ -165,10 +165,6 @@ def _band(bands: dict[str, float], *, people: int = words.PEOPLE) -> str:
     return f"{p50} ({p05} to {p95})"
 
 
-def _goal(goal: str, share: float) -> str:
-    return f"{goal} ({100 * float(f'{share:.2g}'):.0f} % of runs)"
-
-
 def _change(answer: SafetyAnswer) -> Section:
     names = dict.fromkeys(o.name for r in answer.risk for o in r.options)
     wording = {o.name: o.words for r in answer.risk for o in r.options}
@@ -186,8 +182,8 @@ def _change(answer: SafetyAnswer) -> Section:
         "What would help",
         "What each change would do",
         (
-            f"Middle estimates of infections among {words.PEOPLE:,} people in a year, with the same "
-            "days and the same cups. A step counts here only if it works every day.",
+            f"Middle estimates of infections among {words.PEOPLE:,} people in a year, with the "
+            "same days and the same cups. A step counts here only if it works every day.",
             *answer.change[-1:],
         ),
         tables=(
@@ -197,7 +193,7 @@ def _change(answer: SafetyAnswer) -> Section:
                     ("Change", *(r.label for r in answer.risk)),
                     tuple(rows),
                     frozenset(range(1, len(answer.risk) + 1)),
-                ),  # fmt: skip
+                ),
             ),
         ),
     )
@@ -279,13 +275,13 @@ def _disinfection(plan: Plan) -> Section:
         "Disinfection",
         "Chlorine, light and boiling",
         (
-            "Never let chlorine reach the living sand: not by a dose, a shock, a drain or a refill. "
-            "Dose into the clean tank, after the filter. Never mix it with acid, ammonia or another "
-            "cleaner; wear gloves and goggles; dose outdoors.",
+            "Never let chlorine reach the living sand: not by a dose, a shock, a drain or a "
+            "refill. Dose into the clean tank, after the filter. Never mix it with acid, ammonia "
+            "or another cleaner; wear gloves and goggles; dose outdoors.",
             boil,
             f"For clear filtered water {dose:g} mg/L, mixed and left half an hour, and longer when "
-            "cold; then a strip must still show 0.2 to 2 mg/L. Use plain bleach with no scent, less "
-            "than half a year old.",
+            "cold; then a strip must still show 0.2 to 2 mg/L. Use plain bleach with no scent, "
+            "less than half a year old.",
             "A tank that water runs through counts for a tenth of its mean stay; a batch that is "
             "filled, dosed, mixed and left counts in full.",
         ),
@@ -358,8 +354,8 @@ def _testing() -> Section:
         (
             words.ONE_MOMENT,
             words.E_COLI,
-            "A result with < before it was below what the test can see: it is not zero, and if that "
-            "lies over the limit it says nothing.",
+            "A result with < before it was below what the test can see: it is not zero, and if "
+            "that lies over the limit it says nothing.",
             f"Four tests in a year with nothing found still allow {four:.0f} % of the days to be "
             f"bad. To show the yearly goal for Giardia, about "
             f"{float(f'{litres_to_see(1.377e-5):.1g}'):,.0f} L would have to be searched: no "

@@ -72,7 +72,7 @@ def assess_safety(
             "note",
             "no tap of the plan is said to be drunk from, so nothing was looked at",
             where="tap",
-            next="set drinking = true for each tap that people drink from, brush teeth or cook with",
+            next="set drinking = true for each tap that people drink from or brush teeth at",
         )
         return SafetyAnswer(
             "The plan has no tap that people drink from.",

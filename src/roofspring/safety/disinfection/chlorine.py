@@ -351,7 +351,7 @@ def acid_frac(ph: float, *, temp_degc: float) -> float:
     finite("temp_degc", temp_degc)
     kelvin = temp_degc + 273.15
     pka = 3000.0 / kelvin - 10.0686 + 0.0253 * kelvin
-    return 1.0 / (1.0 + 10.0 ** (ph - pka))
+    return float(1.0 / (1.0 + 10.0 ** (ph - pka)))
 
 
 def _temperature(temp_degc: float) -> float:

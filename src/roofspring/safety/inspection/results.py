@@ -1,4 +1,4 @@
-"""How to read what a laboratory sends: limits, values below detection, and what none found means."""
+"""How to read what a laboratory sends: limits, values below detection, what none found means."""
 
 from __future__ import annotations
 

@@ -100,8 +100,8 @@ def _back_flow(plan: Plan, routes: Sequence[Route], everything: Sequence[Way]) -
                 got=f"the end of the hose → {' → '.join(r.parts[1:])}",
                 limit="a vacuum breaker, or air between the tap and all that it fills",
                 source="MUNICIPAL_AIR_GAP",
-                next=f"fit a vacuum breaker and set guard = true for {tap_id}, or put a check valve "
-                "in its pipe",
+                next=f"fit a vacuum breaker and set guard = true for {tap_id}, or put a check "
+                "valve in its pipe",
             )
         else:
             yield Finding(
@@ -167,7 +167,7 @@ def _missed(routes: Sequence[Route]) -> Iterator[Finding]:
 
 
 def _chlorine_to_sand(plan: Plan, everything: Sequence[Way]) -> Iterator[Finding]:
-    flow: nx.DiGraph[str] = nx.DiGraph()
+    flow: nx.DiGraph[object] = nx.DiGraph()
     flow.add_nodes_from(p for p, _ in plan.parts())
     flow.add_edges_from((w.from_part, w.to_part) for w in everything)
     for part_id, step in sorted(plan.disinfections.items()):
@@ -180,7 +180,7 @@ def _chlorine_to_sand(plan: Plan, everything: Sequence[Way]) -> Iterator[Finding
                 "stop",
                 "chlorinated water can reach the sand and kills the living skin that does the work",
                 where=filter_id,
-                got=" → ".join(nx.shortest_path(flow, part_id, filter_id)),
+                got=" → ".join(map(str, nx.shortest_path(flow, part_id, filter_id))),
                 limit="chlorine only after the filter",
                 source="EMERGENCY_WASH_T9",
                 next="dose into the clean tank, and cut every way from there back to the filter",
@@ -291,10 +291,10 @@ def _after_last_barrier(
         for part_id in r.parts[last + 1 :]:
             if part_id in plan.tanks and part_id not in done:
                 done.add(part_id)
-                yield _stored(plan, part_id, result)
+                yield _stored(part_id, result)
 
 
-def _stored(plan: Plan, tank_id: str, result: RunResult | None) -> Finding:
+def _stored(tank_id: str, result: RunResult | None) -> Finding:
     age_days = None
     if result is not None and tank_id in result.store_ids and len(result.days):
         age_days = float(np.percentile(result.age_days[:, result.store_ids.index(tank_id)], 95.0))
@@ -329,7 +329,7 @@ def _no_sampling(plan: Plan, everything: Sequence[Way]) -> Iterator[Finding]:
     raw.add_edges_from((w.from_part, w.to_part) for w in everything if not w.barrier)
     before = set().union(*(nx.ancestors(raw, f) for f in plan.filters))
     tapped = {w.from_part for w in everything if isinstance(parts.get(w.to_part), Tap)}
-    if not tapped & {p for p in before if isinstance(parts[p], Tank)}:
+    if not tapped & {p for p in before if isinstance(parts.get(p), Tank)}:
         yield Finding(
             "SAF-116",
             "note",

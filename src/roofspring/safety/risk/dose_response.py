@@ -87,7 +87,7 @@ def beta_from_n50(n50_count: float, *, alpha: float) -> float:
     """
     positive("n50_count", n50_count)
     positive("alpha", alpha)
-    return n50_count / (2.0 ** (1.0 / alpha) - 1.0)
+    return float(n50_count / (2.0 ** (1.0 / alpha) - 1.0))
 
 
 def approximate_beta_poisson_frac(

@@ -179,7 +179,7 @@ def simulate_years(
     """
     positive("households", households)
     positive("years_each", years_each)
-    rng = np.random.Generator(np.random.SFC64(seed))
+    rng = np.random.default_rng(seed)
     even = stats.qmc.LatinHypercube(len(UNKNOWNS), rng=np.random.default_rng(seed)).random(
         households
     )
