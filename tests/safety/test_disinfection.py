@@ -21,13 +21,13 @@ from roofspring.safety.disinfection import (
     dose_given_mg_per_l,
     dose_wanted_mg_per_l,
     giardia_ct_mg_min_per_l,
-    rows,
     uv_dose_mj_per_cm2,
     uv_log10,
     virus_ct_mg_min_per_l,
     water_factor_frac,
     what_it_does,
 )
+from roofspring.safety.disinfection.chlorine import rows
 
 
 def test_the_regression_never_asks_for_less_than_the_table() -> None:

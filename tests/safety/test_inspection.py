@@ -31,7 +31,7 @@ IDS = [q.id for q in questions()]
 
 
 def test_the_questions_go_from_roof_to_cup() -> None:
-    assert IDS == [f"S{i:02}" for i in range(1, 43)]
+    assert [f"S{i:02}" for i in range(1, 43)] == IDS
     assert list(dict.fromkeys(q.place for q in questions())) == [
         "roof", "gutter", "raw tank", "filter", "clean store", "house", "people",
     ]  # fmt: skip
@@ -92,9 +92,7 @@ def test_the_worse_of_looking_and_testing() -> None:
         ("ph", "6.2", "=", 6.2),
     ],
 )
-def test_results_as_laboratories_write_them(
-    limit: str, text: str, sign: str, value: float
-) -> None:
+def test_results_as_laboratories_write_them(limit: str, text: str, sign: str, value: float) -> None:
     found = read_result(limit, text)
     assert found.sign == sign and found.value == pytest.approx(value)
 

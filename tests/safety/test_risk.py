@@ -44,9 +44,7 @@ SHAPES = st.floats(0.02, 3.0)
 
 
 def flat(low: float, high: float | None = None, raw: float = 0.0) -> Barriers:
-    return barriers(
-        np.full(365, low), np.full(365, low if high is None else high), raw_frac=raw
-    )
+    return barriers(np.full(365, low), np.full(365, low if high is None else high), raw_frac=raw)
 
 
 # ---- laws of dose and response -------------------------------------------------------------------
@@ -88,9 +86,9 @@ def test_extremes_of_the_exact_law() -> None:
 def test_the_approximation_that_breaks_the_bound_is_refused_by_the_rule() -> None:
     """Norovirus by the approximate law exceeds even the chance to swallow one: published trap."""
     alpha, beta = 0.04, 0.055
-    assert float(approximate_beta_poisson_frac(1e-3, alpha=alpha, beta=beta)) > exact_beta_poisson_frac(
-        1e-3, alpha=alpha, beta=beta
-    )
+    assert float(
+        approximate_beta_poisson_frac(1e-3, alpha=alpha, beta=beta)
+    ) > exact_beta_poisson_frac(1e-3, alpha=alpha, beta=beta)
     assert not approximation_holds(alpha=alpha, beta=beta)
     for agent in agents().values():
         for r in agent.responses:
@@ -101,7 +99,9 @@ def test_the_approximation_that_breaks_the_bound_is_refused_by_the_rule() -> Non
 @given(st.floats(0.02, 0.98))
 def test_half_are_infected_by_n50(alpha: float) -> None:
     beta = beta_from_n50(1000.0, alpha=alpha)
-    assert float(approximate_beta_poisson_frac(1000.0, alpha=alpha, beta=beta)) == pytest.approx(0.5)
+    assert float(approximate_beta_poisson_frac(1000.0, alpha=alpha, beta=beta)) == pytest.approx(
+        0.5
+    )
 
 
 @pytest.mark.parametrize("dose", [-1.0, math.nan, math.inf, [1.0, -1e-9]])

@@ -44,9 +44,9 @@ def test_a_lamp_after_the_filter_adds_and_one_beside_it_does_not() -> None:
     ranges = {"sand": dict.fromkeys(("bacteria", "viruses", "protozoa"), (3.0, 3.0))}
     (route,) = all_routes(plan_with(LAMP, pipes), filter_log10=ranges)
     assert route.log10["protozoa"][0] == pytest.approx(3.0 + 2.5)  # HIJNEN_2006, low end
-    assert series_log10([{g: (3.0, 3.0) for g in route.log10}, {g: (3.5, 3.5) for g in route.log10}])[
-        "bacteria"
-    ] == (6.5, 6.5)
+    assert series_log10(
+        [dict.fromkeys(route.log10, (3.0, 3.0)), dict.fromkeys(route.log10, (3.5, 3.5))]
+    )["bacteria"] == (6.5, 6.5)
     worst, *_ = all_routes(plan_with(LAMP, {**pipes, "g": ("raw.overflow", "clean")}),
                            filter_log10=ranges)  # fmt: skip
     assert worst.barriers == ("lamp",) and worst.is_bypass
@@ -84,7 +84,10 @@ def test_a_hose_needs_a_guard() -> None:
     assert BACK in {r.when for r in all_routes(plan)}
     assert "SAF-106" in codes(plan)
     guarded = plan_of(
-        text_of({**SOUND, "x": ("clean", "hose")}, TIGHT.replace("[tap.hose]", "[tap.hose]\nguard = true"))
+        text_of(
+            {**SOUND, "x": ("clean", "hose")},
+            TIGHT.replace("[tap.hose]", "[tap.hose]\nguard = true"),
+        )
     )
     assert "SAF-106" not in codes(guarded)
 
@@ -92,7 +95,7 @@ def test_a_hose_needs_a_guard() -> None:
 def test_ground_water_comes_back_where_the_swale_stands_higher() -> None:
     text = text_of(
         {**SOUND, "x": ("clean.overflow", "ditch")},
-        TIGHT.replace('[tank.clean]', '[tank.clean]\nbase = "0 m"\noverflow = "0.9 m"'),
+        TIGHT.replace("[tank.clean]", '[tank.clean]\nbase = "0 m"\noverflow = "0.9 m"'),
     )
     low, high = (text.replace("[swale.ditch]", f'[swale.ditch]\nrim = "{z} m"') for z in (0.5, 1.2))
     assert "SAF-107" not in codes(plan_of(low))
@@ -141,11 +144,12 @@ def test_nothing_is_said_where_nobody_drinks() -> None:
 
 def test_a_plan_of_many_parallel_parts_is_searched_quickly() -> None:
     """Forty stages of two ways each have a million million simple paths; the search has none."""
-    parts, pipes = ['[roof.r]\narea = "9 m2"\nmaterial = "slate"\n[tap.sink]\ndrinking = true'], {}
+    parts = ['[roof.r]\narea = "9 m2"\nmaterial = "slate"\n[tap.sink]\ndrinking = true']
+    pipes: dict[str, tuple[str, str]] = {}
     before = "r"
     for i in range(40):
-        for name in (f"a{i}", f"b{i}", f"c{i}"):
-            parts.append(f'[tank.{name}]\nvolume = "1 m3"\nheight = "1 m"')
+        names = (f"a{i}", f"b{i}", f"c{i}")
+        parts += [f'[tank.{name}]\nvolume = "1 m3"\nheight = "1 m"' for name in names]
         pipes |= {f"p{i}": (before, f"a{i}"), f"q{i}": (f"a{i}", f"b{i}"),
                   f"s{i}": (f"a{i}.overflow", f"c{i}"), f"t{i}": (f"b{i}", f"c{i}")}  # fmt: skip
         before = f"c{i}"

@@ -11,6 +11,7 @@ from roofspring.network.result import Provenance, RunResult
 from roofspring.plan.model import Plan
 from roofspring.rain.record import RainRecord
 from roofspring.reliability.answer import SupplyAnswer
+from roofspring.safety.answer import SafetyAnswer
 
 WILL_IT_LAST = "Will it last?"
 
@@ -38,6 +39,8 @@ class DesignDocument:
         Of all questions, ranked; the number of a mark on the drawing is the place in this list.
     not_answered : tuple of (str, str)
         Each question without an answer, and why in sentences, with the next step.
+    safety : SafetyAnswer, optional
+        The answer to "Is it fit to drink?".
     """
 
     plan: Plan
@@ -53,3 +56,4 @@ class DesignDocument:
     assumptions: tuple[Assumption, ...]
     provenance: Provenance
     not_answered: tuple[tuple[str, str], ...] = ()
+    safety: SafetyAnswer | None = None

@@ -13,6 +13,7 @@ from roofspring.report._cells import cited
 from roofspring.report._context import SEVERITY_WORDS, FindingRow, sentence_case, severity_icon
 from roofspring.report._svg import clean_text
 from roofspring.report.render import fingerprint, templates
+from roofspring.report.safety_block import first_steps
 from roofspring.report.safety_sections import safety_sections
 from roofspring.report.sand_document import Pairs
 from roofspring.report.sand_document import SandSection as Section
@@ -21,8 +22,6 @@ from roofspring.safety.answer import SafetyAnswer
 from roofspring.safety.inspection import Question, questions
 
 __all__ = ["SafetyDocument", "render_safety_html"]
-
-FIRST_STEPS = 4
 
 CAUTIONS: Pairs = (
     ("Drinking", words.WHO_FIRST),
@@ -92,16 +91,6 @@ def render_safety_html(document: SafetyDocument) -> str:
         r=_context(document), css=Markup(css), policy=policy, markup=Markup
     )
     return clean_text(page)
-
-
-def first_steps(answer: SafetyAnswer) -> tuple[str, ...]:
-    """What to do first: the stops, then boiling until a second step stands."""
-    stops = [f for f in answer.findings if f.severity == "stop"]
-    stops.sort(key=lambda f: not f.code.startswith("SAF"))
-    steps = [sentence_case(f.next) + "." for f in stops]
-    if any(r.infection_goal != "likely met" for r in answer.risk if not r.is_scenario):
-        steps.append("Until tests and a second step are in place, boil what is drunk.")
-    return tuple(dict.fromkeys(steps))[:FIRST_STEPS]
 
 
 def _context(document: SafetyDocument) -> SafetyContext:

@@ -8,6 +8,12 @@ from roofspring.plan.geometry import overflow_volume_m3
 from roofspring.plan.model import Plan
 from roofspring.report._cells import Table, cited
 from roofspring.report.safety_charts import needed_chart, risk_chart
+from roofspring.report.safety_tables import (
+    change_table,
+    range_words,
+    risk_table,
+    ways_table,
+)
 from roofspring.report.sand_document import SandSection as Section
 from roofspring.safety import words
 from roofspring.safety.answer import SafetyAnswer
@@ -24,9 +30,8 @@ from roofspring.safety.disinfection import (
 )
 from roofspring.safety.inspection import calendar, limits, litres_to_see, most_positive_frac
 from roofspring.safety.materials import GRADES, events, materials
-from roofspring.safety.paths.graph import WHEN_WORDS
 from roofspring.safety.risk import credits_table
-from roofspring.sandfilter.removal import GROUPS, not_removed, published_ranges
+from roofspring.sandfilter.removal import not_removed, published_ranges
 from roofspring.units import show
 
 STRENGTHS_PERCENT = (3.0, 5.25, 6.0, 8.25, 12.5)
@@ -45,25 +50,7 @@ def safety_sections(plan: Plan, answer: SafetyAnswer) -> Iterator[Section]:
     yield _testing()
 
 
-def _range(low: float, high: float) -> str:
-    return f"{low:.1f}" if f"{low:.1f}" == f"{high:.1f}" else f"{low:.1f} to {high:.1f}"
-
-
 def _ways(plan: Plan, answer: SafetyAnswer) -> Section:
-    def name(part_id: str) -> str:
-        if part_id not in dict(plan.parts()):
-            return "end of a hose"
-        return plan.part(part_id).label or part_id
-
-    rows = tuple(
-        (
-            " → ".join(name(p) for p in r.parts),
-            ", ".join(name(b) for b in r.barriers) or "none",
-            WHEN_WORDS[r.when],
-            *(_range(*r.log10[g]) for g in GROUPS),
-        )
-        for r in answer.routes
-    )
     return Section(
         "ways",
         "Ways",
@@ -74,32 +61,11 @@ def _ways(plan: Plan, answer: SafetyAnswer) -> Section:
             "one kind count once.",
             "The plan format has no mains and no well: if there is one, the walk-round asks.",
         ),
-        tables=(
-            (
-                "Ways",
-                Table(
-                    ("Way", "Barriers", "Open", "Bacteria", "Viruses", "Protozoa"),
-                    rows,
-                    frozenset({3, 4, 5}),
-                ),
-            ),
-        ),
+        tables=(("Ways", ways_table(plan, answer.routes)),),
     )
 
 
 def _risk(answer: SafetyAnswer) -> Section:
-    rows = tuple(
-        (
-            r.label + (" (what if)" if r.is_scenario else ""),
-            _band(r.infections_per_person_year),
-            words.plain(words.PEOPLE * r.untreated_frac),
-            r.infection_goal,
-            _band(r.daly_per_person_year, people=1_000_000),
-            r.daly_goal,
-            f"{_range(r.counted_log10, r.counted_high_log10)} of {r.needed_infection_log10:.1f}",
-        )
-        for r in answer.risk
-    )
     lead = words.leading(answer.risk)
     water = answer.water
     drivers = tuple(
@@ -123,22 +89,7 @@ def _risk(answer: SafetyAnswer) -> Section:
         tuple(paragraphs),
         figures=(risk_chart(answer), needed_chart(answer)),
         tables=(
-            (
-                f"Infections among {words.PEOPLE:,} people in a year",
-                Table(
-                    (
-                        "Germ",
-                        "Infected: middle (5th to 95th)",
-                        "Untreated",
-                        "Goal of 1",
-                        "Healthy years lost by a million people",
-                        "Goal of 1",
-                        "Log counted, of needed",
-                    ),
-                    rows,
-                    frozenset({1, 2, 4, 6}),
-                ),
-            ),
+            (f"Infections among {words.PEOPLE:,} people in a year", risk_table(answer)),
             (
                 f"What moves the estimate of {lead.label}",
                 Table(
@@ -160,23 +111,7 @@ def _worst_days(answer: SafetyAnswer) -> str:
     return f"; the worst of the run were {days}."
 
 
-def _band(bands: dict[str, float], *, people: int = words.PEOPLE) -> str:
-    p05, p50, p95 = (words.plain(people * bands[p]) for p in ("p05", "p50", "p95"))
-    return f"{p50} ({p05} to {p95})"
-
-
 def _change(answer: SafetyAnswer) -> Section:
-    names = dict.fromkeys(o.name for r in answer.risk for o in r.options)
-    wording = {o.name: o.words for r in answer.risk for o in r.options}
-    rows = [("as it is", *(_middle(r.infections_per_person_year) for r in answer.risk))]
-    for name in names:
-        cells = [next((o for o in r.options if o.name == name), None) for r in answer.risk]
-        rows.append(
-            (
-                wording[name],
-                *("" if o is None else _middle(o.infections_per_person_year) for o in cells),
-            )
-        )
     return Section(
         "change",
         "What would help",
@@ -186,31 +121,17 @@ def _change(answer: SafetyAnswer) -> Section:
             "same days and the same cups. A step counts here only if it works every day.",
             *answer.change[-1:],
         ),
-        tables=(
-            (
-                "Changes",
-                Table(
-                    ("Change", *(r.label for r in answer.risk)),
-                    tuple(rows),
-                    frozenset(range(1, len(answer.risk) + 1)),
-                ),
-            ),
-        ),
+        tables=(("Changes", change_table(answer)),),
     )
-
-
-def _middle(bands: dict[str, float]) -> str:
-    value = words.PEOPLE * bands["p50"]
-    return "under 0.1" if value < 0.1 else words.plain(value)
 
 
 def _credits() -> Section:
     sand = tuple(
-        ("slow sand", r.group, r.condition, _range(r.low_log10, r.high_log10), cited(r.source))
+        ("slow sand", r.group, r.condition, range_words(r.low_log10, r.high_log10), cited(r.source))
         for r in published_ranges()
     )
     steps = tuple(
-        (c.title, c.group, c.counts_when, _range(c.low_log10, c.high_log10), cited(c.source))
+        (c.title, c.group, c.counts_when, range_words(c.low_log10, c.high_log10), cited(c.source))
         for c in credits_table()
     )
     return Section(

@@ -22,7 +22,7 @@ from roofspring.reliability.answer import SupplyAnswer
 from roofspring.reliability.supply import assess_supply
 from roofspring.report.document import WILL_IT_LAST, DesignDocument
 from roofspring.report.render import render_html
-from roofspring.safety import path_findings
+from roofspring.safety.answer import SafetyAnswer
 from roofspring.workflows.answers import make_futures
 from roofspring.workflows.opening import (
     Opened,
@@ -34,6 +34,7 @@ from roofspring.workflows.opening import (
     run_words,
 )
 from roofspring.workflows.records import record_words
+from roofspring.workflows.safety import answer_of
 
 REPORT_FILE = "report.html"
 ANSWERS_FILE = "answers.json"
@@ -49,6 +50,7 @@ class DesignAnswer:
 
     supply: SupplyAnswer | None
     levels: LevelsAnswer
+    safety: SafetyAnswer
     findings: tuple[Finding, ...]
     assumptions: tuple[Assumption, ...]
     files: tuple[str, ...]
@@ -59,6 +61,7 @@ class DesignAnswer:
         return {
             "supply": self.supply.to_dict() if self.supply else None,
             "levels": self.levels.to_dict(),
+            "safety": self.safety.to_dict(),
             "findings": [f.to_dict() for f in self.findings],
             "assumptions": [a.__dict__ for a in self.assumptions],
             "files": list(self.files),
@@ -118,6 +121,8 @@ def design(
             provenance = run.provenance
             made = make_futures(Opened(loaded, record), members=futures, progress=tell)
             supply = replace(supply, futures=made)
+    tell("following the water to every drinking tap")
+    drinking = answer_of(loaded, record, run)
     findings = ranked(
         (
             *(supply.findings if supply else assembled.findings),
@@ -125,7 +130,7 @@ def design(
             *(supply.futures.findings if supply and supply.futures else ()),
             *_unanswered(lack),
             *levels.findings,
-            *path_findings(plan, run),
+            *drinking.findings,
             *(frost_findings(record) if record else ()),
         )
     )
@@ -142,6 +147,7 @@ def design(
         supply=supply,
         levels=levels.checks,
         levels_sentence=levels.sentence,
+        safety=drinking,
         findings=findings,
         assumptions=assumptions,
         provenance=provenance,
@@ -152,6 +158,7 @@ def design(
     answer = DesignAnswer(
         replace(supply, findings=findings, provenance=provenance) if supply else None,
         levels,
+        drinking,
         findings,
         assumptions,
         (str(folder / REPORT_FILE), str(folder / ANSWERS_FILE)),

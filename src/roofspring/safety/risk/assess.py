@@ -182,7 +182,7 @@ def needed_daly_log10(
     *,
     slope_frac: float,
     ill_frac: float,
-    lost_per_case_years: float,
+    lost_years: float,
     susceptible_frac: float = 1.0,
     drunk_l_per_day: float = 1.0,
     target_per_person_year: float = DALY_TARGET.value,
@@ -197,7 +197,7 @@ def needed_daly_log10(
         Chance of infection by one organism [-].
     ill_frac, susceptible_frac : float
         Infections that make ill; people who can be infected [-].
-    lost_per_case_years : float
+    lost_years : float
         Healthy years lost for an illness [years].
     drunk_l_per_day : float
     target_per_person_year : float
@@ -214,7 +214,7 @@ def needed_daly_log10(
 
     Examples
     --------
-    >>> round(needed_daly_log10(10.0, slope_frac=0.2, ill_frac=0.7, lost_per_case_years=1.5e-3), 2)
+    >>> round(needed_daly_log10(10.0, slope_frac=0.2, ill_frac=0.7, lost_years=1.5e-3), 2)
     5.88
     """
     burden = (
@@ -223,7 +223,7 @@ def needed_daly_log10(
         * slope_frac
         * YEAR_DAYS
         * ill_frac
-        * lost_per_case_years
+        * lost_years
         * susceptible_frac
     )
     return max(0.0, math.log10(burden / target_per_person_year)) if burden > 0.0 else 0.0
@@ -327,7 +327,7 @@ def assess_agent(
             raw,
             slope_frac=slope,
             ill_frac=0.5 * sum(agent.ill_frac),
-            lost_per_case_years=0.5 * sum(agent.daly_per_case),
+            lost_years=0.5 * sum(agent.daly_per_case),
             susceptible_frac=agent.susceptible_frac,
             drunk_l_per_day=DRUNK_L_PER_DAY,
         ),
