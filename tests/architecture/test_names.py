@@ -86,6 +86,17 @@ DIMENSIONLESS = {
     "turbidity": "in NTU, as the instrument reads",
     "viscous": "the constant of Ergun's first term",
     "void_power": "a fitted power",
+    "alpha": "the shape of a law of dose and response, as in every book of risk",
+    "beta": "the second parameter of that law",
+    "Agent.gsd_factor": "a geometric standard deviation, a multiplier",
+    "Driver.rank": "a rank correlation",
+    "Households.ln_median": "the logarithm of a concentration",
+    "Response.first": "a parameter of a law of dose and response, whichever it is",
+    "Response.second": "the other parameter of that law",
+    "mass_percent": "a content in per cent by mass, as labels print it",
+    "ph": "acidity, as every meter shows it",
+    "strength_percent": "g of chlorine in 100 mL, as labels print it",
+    "turbidity_ntu": "in NTU, as the instrument reads",
 }
 """Pure numbers with a name of their own in the trade."""
 
@@ -124,6 +135,9 @@ ANY_UNIT = {
     "part": "an amount; only its share of the whole counts",
     "value": "the unit stands beside it, in another field or argument",
     "whole": "an amount; only the share of it counts",
+    "count_per_100ml": "a count in 100 mL, as laboratories print it",
+    "even": "random numbers between 0 and 1",
+    "series": "in any one unit; the answer has the same",
 }
 """The unit is stated in another argument, or cancels."""
 

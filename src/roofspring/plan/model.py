@@ -283,6 +283,9 @@ class Tank(Part):
     stand: Stand | None = given("What it stands on", default=None)
     shelter: Shelter = given("What keeps frost from it", default=Shelter())
     mesh_m: Grain | None = given("Mesh over vents and overflow", alias="mesh", default=None)
+    reused: Flag = given(
+        "A used container, and what it held before is not known for certain", default=False
+    )
 
     def height_m(self, port: str) -> float | None:
         """Height of a port, further outlets included."""
@@ -411,6 +414,9 @@ class Tap(Part):
     inlets = ("inlet",)
 
     drinking: Flag = given("People drink from it", default=False)
+    guard: Flag = given(
+        "A vacuum breaker or air gap keeps a hose on it from being sucked back", default=False
+    )
     inlet_m: Height | None = given("Height of the tap mouth", alias="height", default=None)
     head_needed_m: SmallLength = given(
         "Water level needed above the mouth for a useful flow",

@@ -18,6 +18,7 @@ from roofspring.report._supply import SupplyBlock, supply_block
 from roofspring.report._svg import Box
 from roofspring.report._words import cautions, computed
 from roofspring.report.document import IS_THE_SAND_RIGHT, WILL_IT_LAST, DesignDocument
+from roofspring.report.safety_block import SafetyBlock, safety_block
 from roofspring.report.sand_chapter import SandPart
 from roofspring.report.section import SectionDrawing, draw_section
 from roofspring.report.water_levels import MOMENTS, START_WORDS, levels_at_start, levels_from_run
@@ -73,6 +74,7 @@ class ReportContext:
     section_svg: Markup
     section_note: str
     supply: SupplyBlock | None
+    safety: SafetyBlock | None
     levels: tuple[LevelRow, ...]
     level_sources: tuple[str, ...]
     around: tuple[AroundBlock, ...]
@@ -128,6 +130,7 @@ def build_context(document: DesignDocument) -> ReportContext:
         section_svg=Markup(section.svg),
         section_note=f"The plan gives no height for: {guessed}." if guessed else "",
         supply=block,
+        safety=None if document.safety is None else safety_block(plan, document.safety),
         levels=tuple(_level(check, units, sources) for check in _most_pressing(document.levels)),
         level_sources=sources,
         around=around_blocks(document),

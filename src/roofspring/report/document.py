@@ -17,6 +17,7 @@ from roofspring.plan.model import Plan
 from roofspring.rain.record import RainRecord
 from roofspring.reliability.answer import SupplyAnswer
 from roofspring.report.sand_chapter import SandPart
+from roofspring.safety.answer import SafetyAnswer
 
 WILL_IT_LAST = "Will it last?"
 IS_THE_SAND_RIGHT = "Is the sand right?"
@@ -49,6 +50,8 @@ class DesignDocument:
         Each question without an answer, and why in sentences, with the next step.
     sand : tuple of SandPart
         A part for each sand; empty without filters.
+    safety : SafetyAnswer, optional
+        The answer to "Is it fit to drink?".
     """
 
     plan: Plan
@@ -70,3 +73,4 @@ class DesignDocument:
     provenance: Provenance
     not_answered: tuple[tuple[str, str], ...] = ()
     sand: tuple[SandPart, ...] = ()
+    safety: SafetyAnswer | None = None

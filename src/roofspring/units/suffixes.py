@@ -51,5 +51,12 @@ SUFFIXES: dict[str, str] = {
     "_s_per_m": "s/m",
     "_s2_per_m": "s2/m",
     "_deg": "deg",
+    "_per_l": "1/L",
+    "_l_per_day": "L/day",
+    "_mg_per_l": "mg/L",
+    "_mg_min_per_l": "mg*min/L",
+    "_mj_per_cm2": "mJ/cm2",
+    "_ml": "mL",
+    "_per_person_year": "1/year",
 }
 """Suffix to unit. A name without one of these endings carries no unit."""

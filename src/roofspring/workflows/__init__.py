@@ -15,6 +15,7 @@ from roofspring.workflows.records import (
     near_stations,
     read_rain,
 )
+from roofspring.workflows.safety import safety
 from roofspring.workflows.sand import sand
 from roofspring.workflows.sand_answer import SandAnswer
 from roofspring.workflows.sand_request import SandRequest
@@ -53,6 +54,7 @@ __all__ = [
     "open_plan",
     "open_with_rain",
     "read_rain",
+    "safety",
     "sand",
     "storm",
     "supply",

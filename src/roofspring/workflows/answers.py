@@ -18,6 +18,7 @@ from roofspring.reliability.answer import Futures, SupplyAnswer
 from roofspring.reliability.futures import fitted_futures, run_futures
 from roofspring.reliability.supply import assess_supply
 from roofspring.safety import path_findings
+from roofspring.safety.paths import all_routes, graph_findings
 from roofspring.workflows.opening import (
     Opened,
     Progress,
@@ -155,7 +156,9 @@ def check(path: Path) -> tuple[LoadedPlan, tuple[Finding, ...]]:
     with located(loaded):
         findings.extend(assemble(loaded.plan).findings)
         findings.extend(assess_levels(loaded.plan).findings)
-    findings.extend(path_findings(loaded.plan))
+    routes = all_routes(loaded.plan)
+    findings.extend(path_findings(loaded.plan, routes=routes))
+    findings.extend(graph_findings(loaded.plan, routes))
     if has_rain(loaded.plan):
         record = rain_of(loaded)
         findings.extend(record.findings)

@@ -22,7 +22,7 @@ from roofspring.reliability.answer import SupplyAnswer
 from roofspring.reliability.supply import assess_supply
 from roofspring.report.document import IS_THE_SAND_RIGHT, WILL_IT_LAST, DesignDocument
 from roofspring.report.render import render_html
-from roofspring.safety import path_findings
+from roofspring.safety.answer import SafetyAnswer
 from roofspring.workflows.answers import make_futures
 from roofspring.workflows.levels import FlowAnswer, around
 from roofspring.workflows.opening import (
@@ -35,6 +35,7 @@ from roofspring.workflows.opening import (
     run_words,
 )
 from roofspring.workflows.records import record_words
+from roofspring.workflows.safety import answer_of
 from roofspring.workflows.sand_design import SandOfPlan, sand_of_plan
 
 REPORT_FILE = "report.html"
@@ -52,6 +53,7 @@ class DesignAnswer:
 
     supply: SupplyAnswer | None
     levels: FlowAnswer
+    safety: SafetyAnswer
     findings: tuple[Finding, ...]
     assumptions: tuple[Assumption, ...]
     files: tuple[str, ...]
@@ -64,6 +66,7 @@ class DesignAnswer:
             "supply": self.supply.to_dict() if self.supply else None,
             "levels": self.levels.to_dict(),
             "sand": self.sand.to_dict(),
+            "safety": self.safety.to_dict(),
             "findings": [f.to_dict() for f in self.findings],
             "assumptions": [a.__dict__ for a in self.assumptions],
             "files": list(self.files),
@@ -126,6 +129,8 @@ def design(
         tell("looking at the sand")
         sand = sand_of_plan(loaded, record=record, run=run)
     levels = around(loaded, heights, record=record, run=run)
+    tell("following the water to every drinking tap")
+    drinking = answer_of(loaded, record, run)
     findings = ranked(
         dict.fromkeys(
             (
@@ -134,7 +139,7 @@ def design(
                 *(supply.futures.findings if supply and supply.futures else ()),
                 *_unanswered(lack),
                 *levels.findings,
-                *path_findings(plan, run),
+                *drinking.findings,
                 *(frost_findings(record) if record else ()),
                 *sand.findings,
             )
@@ -162,6 +167,7 @@ def design(
         frost=levels.frost,
         swales=levels.swales,
         gardens=levels.gardens,
+        safety=drinking,
         findings=findings,
         assumptions=assumptions,
         provenance=provenance,
@@ -173,6 +179,7 @@ def design(
     answer = DesignAnswer(
         replace(supply, findings=findings, provenance=provenance) if supply else None,
         levels,
+        drinking,
         findings,
         assumptions,
         (str(folder / REPORT_FILE), str(folder / ANSWERS_FILE)),
