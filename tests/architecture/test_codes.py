@@ -32,6 +32,9 @@ PREFIXES = (
     "ROF",
     "SIV",
     "GRV",
+    "LOD",
+    "SWL",
+    "GDN",
 )
 
 

@@ -19,3 +19,8 @@ SAND_KEYS = {
     "too_fine_frac", "too_coarse_frac", "cut_fine_mm", "cut_coarse_mm", "layers", "findings",
 }  # fmt: skip
 LAYER_KEYS = {"low_mm", "high_mm", "thickness_mm"}
+SAFETY_KEYS = {"paths", "risk", "findings"}
+PATH_KEYS = {"from", "to", "parts", "barriers", "log10", "bypass"}
+RISK_KEYS = {
+    "agent", "infections_per_person_year", "daly_per_person_year", "needed_log10", "counted_log10",
+}  # fmt: skip

@@ -10,12 +10,22 @@ from typing import Any
 import pytest
 import typer.main
 
-from cli.contract import CHECK_KEYS, LAYER_KEYS, SAND_KEYS, STORE_KEYS, SUPPLY_KEYS, USE_KEYS
+from cli.contract import (
+    CHECK_KEYS,
+    LAYER_KEYS,
+    PATH_KEYS,
+    RISK_KEYS,
+    SAND_KEYS,
+    STORE_KEYS,
+    SUPPLY_KEYS,
+    USE_KEYS,
+)
 from docs.write import DOCS
 from roofspring.cli import show
 from roofspring.cli.app import app
 from roofspring.errors import Finding, Problem
 from roofspring.network.faults import FAULTS
+from roofspring.sandfilter.removal import GROUPS
 
 PAGE = (DOCS / "commands.md").read_text("utf-8")
 
@@ -35,7 +45,7 @@ SECTIONS = dict(re.findall(r"^## (roofspring .*)\n((?:(?!^## ).*\n?)*)", PAGE, r
 
 
 def test_the_commands_are_those_of_the_program() -> None:
-    assert len(COMMANDS) == 15
+    assert len(COMMANDS) == 16
     assert set(SECTIONS) == set(COMMANDS)
     overview = PAGE.partition("## ")[0]
     for name in COMMANDS:
@@ -70,6 +80,9 @@ def test_the_stable_keys_are_those_of_the_contract() -> None:
     assert set(checks.split(", ")) == CHECK_KEYS
     sand = SECTIONS["roofspring sand"].partition("Stable keys:")[2].partition(". A size")[0]
     assert set(re.findall(r"`([a-z_0-9]+)", sand)) == SAND_KEYS
+    paths, risk = (re.findall(rf"`{k}\[\] {{(.*?)}}`", PAGE, re.DOTALL)[0] for k in ("paths", "risk"))
+    assert set(re.findall(r"[a-z_0-9]+", paths)) == PATH_KEYS | set(GROUPS)
+    assert set(re.findall(r"[a-z_0-9]+", risk)) == RISK_KEYS | {"p05", "p50", "p95"}
     (layers,) = re.findall(r"`layers\[\] {(.*?)}`", sand, re.DOTALL)
     assert set(re.split(r",\s+", layers)) == LAYER_KEYS
     keys = SECTIONS["roofspring supply"].partition("Stable keys:")[2].partition(". Volumes")[0]

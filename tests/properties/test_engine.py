@@ -265,8 +265,8 @@ def test_everything_four_times_as_large_moves_four_times_the_water(text: str) ->
     )
 
 
-STEP_FRAC = 1e-3
-"""What design asks of a volume; the worst is the raw tank's overflow under a storm pattern."""
+STEP_FRAC = 5e-4
+"""Of what fell, for any volume: half of what design asks. Most is what goes to the sand or over."""
 
 
 @pytest.mark.parametrize("pattern", ["even", "type2"])
@@ -287,7 +287,7 @@ def test_the_step_of_the_forcing_hardly_matters(pattern: str) -> None:
             ]
         )
     # The engine cuts its own steps, so what is left is when the draws of a step are taken: all
-    # through it. Shares of the run with steps of 7.5 min on wet days and 45 min on dry ones.
+    # through it. Against steps of 7.5 min on wet days and 45 min on dry ones; shares of what fell.
     values = np.array(totals)
-    off = np.abs(values[:-1] / values[-1] - 1.0)
+    off = np.abs(values[:-1] - values[-1]) / result.total_m3(kind="rain")
     assert (off <= STEP_FRAC).all(), off

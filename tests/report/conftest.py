@@ -16,9 +16,13 @@ import pytest
 from roofspring.errors import Finding, ranked
 from roofspring.kernels.net import State
 from roofspring.network.assumptions import Assumption
+from roofspring.network.drainage import assess_drainage
 from roofspring.network.events import Event
+from roofspring.network.frost_times import assess_frost
 from roofspring.network.levels import LevelCheck
+from roofspring.network.loads import assess_loads
 from roofspring.network.result import Arc, Provenance, RunResult
+from roofspring.network.swale import assess_swales
 from roofspring.plan.model import Plan
 from roofspring.rain.record import Kept, RainRecord
 from roofspring.reliability.answer import (
@@ -106,6 +110,7 @@ def synthetic_supply(plan: Plan, run: RunResult, findings: tuple[Finding, ...]) 
             21,
             "2003-08-02" if short[:, i].any() else None,
             int(run.rationed[:, i].sum()),
+            0.0 if u == "drinking" else 0.27,
             (0, 0, 0, 0, 0, 1, 4, 9, 2, 0, 0, 0),
         )
         for i, u in enumerate(run.use_ids)
@@ -327,6 +332,11 @@ def synthetic_document(plan: Plan) -> DesignDocument:
         supply=synthetic_supply(plan, run, FINDINGS),
         levels=levels,
         levels_sentence="One of three height checks fails: the weir of sand-b is 10 mm too low.",
+        drainage=assess_drainage(plan),
+        loads=assess_loads(plan),
+        frost=assess_frost(plan, None),
+        swales=assess_swales(plan, run),
+        gardens=(),
         findings=FINDINGS,
         assumptions=assumptions,
         provenance=run.provenance,

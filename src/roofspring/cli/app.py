@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from roofspring import __version__
-from roofspring.cli.commands import answers, files, rain, sand, storm, words
+from roofspring.cli.commands import answers, files, rain, safety, sand, storm, words
 
 app = typer.Typer(
     name="roofspring",
@@ -44,6 +44,7 @@ app.command("supply")(answers.supply)
 app.command("storm")(storm.storm)
 app.command("levels")(answers.levels)
 app.command("sand")(sand.sand)
+app.command("safety")(safety.safety)
 app.command("explain")(words.explain)
 app.command("doctor")(words.doctor)
 rain_app = typer.Typer(help="Rain records.", no_args_is_help=True, rich_markup_mode=None)

@@ -43,6 +43,9 @@ QUIET_FRAC = 0.005
 SHORTEST_FRAC = 1.0 / 4096.0
 """Shortest step, as a share of the step of the forcing."""
 
+MOST_CUTS_COUNT, EVENT_SLACK_FRAC = 12, 1e-6
+"""Events are looked for so often in one step, and let be so near to its end."""
+
 MOST_GROWN_FRAC = 0.05
 """Share of a filter's resistance that its skin may grow by in one step."""
 
@@ -196,7 +199,8 @@ def runs_dry_s(net: Net, node: int, work: Work, dt_s: float, tolerance_m: float)
         moved_m3 += work.moved_m3[net.feed_arc[feed]]
     if not is_short(moved_m3, asked_m3):
         return dt_s
-    held_m3 = work.was_m3[node] - work.planned_m3[node] - net.feed_dead_m3[last - 1]
+    out_of_reach_m3 = net.feed_dead_m3[last - 1] + work.ice_m3[node]
+    held_m3 = work.was_m3[node] - work.planned_m3[node] - out_of_reach_m3
     came_m3 = work.free_m3[node] + work.metered_m3[node]
     if held_m3 * rise_m_per_m3(net, node, work.was_m3[node]) <= tolerance_m or asked_m3 <= came_m3:
         return dt_s
@@ -346,6 +350,7 @@ def make_step(
     keep(net, state, work)
     find_flows(net, state, work)
     is_last_try = False
+    cuts = 0
     off_m = 0.0
     while True:
         for use in range(len(work.asked_m3)):
@@ -353,13 +358,16 @@ def make_step(
         go(net, forcing, step, state, work, dt_s / whole_s, dt_s)
         if is_last_try:
             break
-        event_s = first_event_s(
-            net, state, work, forcing.snow_frac[forcing.day[step]], dt_s, tolerance_m
-        )
-        if whole_s * SHORTEST_EVENT_FRAC <= event_s < dt_s * (1.0 - 1e-9):
+        event_s = dt_s
+        if cuts < MOST_CUTS_COUNT:
+            event_s = first_event_s(
+                net, state, work, forcing.snow_frac[forcing.day[step]], dt_s, tolerance_m
+            )
+        if whole_s * SHORTEST_EVENT_FRAC <= event_s < dt_s * (1.0 - EVENT_SLACK_FRAC):
             go_back(net, state, work)
             find_flows(net, state, work)
             dt_s = event_s
+            cuts += 1
             continue
         off_m, is_again = error_m(net, state, work, dt_s, tolerance_m)
         if not is_again:

@@ -12,7 +12,7 @@ from roofspring.catchment import first_flush_volume_m3
 from roofspring.errors import Finding
 from roofspring.kernels import net as k
 from roofspring.network.assumptions import Assumption
-from roofspring.network.edges import overflow_table, valve_band
+from roofspring.network.edges import ices_over, overflow_table, valve_band
 from roofspring.network.findings import graph_findings
 from roofspring.network.heights import bed_heights, shut_height_m
 from roofspring.network.laws import (
@@ -101,7 +101,7 @@ class _Maker:
         self.use_ids = tuple(sorted(plan.uses, key=lambda u: (plan.uses[u].importance, u)))
         self.assumptions: list[Assumption] = []
         self.kind = np.full(n, k.SINK, dtype=np.int64)
-        self.slot = np.full((n, 5), -1, dtype=np.int64)
+        self.slot = np.full((n, 6), -1, dtype=np.int64)
         self.arc_to = np.array(
             [self.row.get(arc.to_part, self.row[GROUND]) for arc in topology.arcs], dtype=np.int64
         ).reshape(arcs)
@@ -118,6 +118,7 @@ class _Maker:
         self.side = np.zeros((n, 12), dtype=np.int64)
         self.watch, self.side_above_m3 = np.full(n, -1, dtype=np.int64), np.zeros(n)
         self.evaporation = np.zeros((n, 12))
+        self.freezes = np.zeros(n, dtype=np.int64)
         self.level_m = np.zeros((n, k.LEVEL_POINTS_COUNT))
         self.brim_m3 = np.ones(n)
         self.over_limited = np.zeros(n, dtype=np.int64)
@@ -162,6 +163,7 @@ class _Maker:
         self.slot[i, k.RAIN] = self.topology.rain[part_id]
         self.slot[i, k.WETTING] = self.topology.wetting[part_id]
         self.slot[i, k.SPLASH] = self.topology.splash[part_id]
+        self.slot[i, k.SLID] = self.topology.slid[part_id]
         self.slot[i, k.GUTTER] = self.topology.gutter.get(part_id, -1)
         self.area_m2[i] = part.area_m2
         self.runoff_frac[i], self.wetting_m[i] = roof_runoff_frac(part), roof_wetting_m(part)
@@ -239,6 +241,7 @@ class _Maker:
         if part.evaporation_m_per_day is not None:
             self.slot[i, k.EVAPORATION] = self.topology.evaporation[part_id]
             self.evaporation[i] = np.array(part.evaporation_m_per_day) / DAY_S
+        self.freezes[i] = int(ices_over(part))
         ports = ["outlet", *part.more_outlets]
         self.dead_m3[i] = min(dead_volume_m3(part, port) for port in ports)
 
@@ -297,6 +300,7 @@ class _Maker:
             watch=self.watch,
             side_above_m3=self.side_above_m3,
             evaporation_m_per_s=self.evaporation,
+            freezes=self.freezes,
             level_m=self.level_m,
             brim_m3=self.brim_m3,
             over_limited=self.over_limited,

@@ -66,3 +66,10 @@ def overflow_table(tank: Tank, pipe: Pipe, *, far_m: float | None) -> npt.NDArra
             for v in over_m3
         ]
     )
+
+
+def ices_over(tank: Tank) -> bool:
+    """Whether the run lets ice form on a tank: where the plan says that nothing shelters it."""
+    told = "shelter" in tank.model_fields_set
+    shelter = tank.shelter
+    return told and not shelter.indoors and shelter.insulation_m == 0.0 and shelter.buried_m == 0.0

@@ -111,6 +111,7 @@ def simulate_window(
         water_degc=np.full(count, DEFAULT_WATER_DEGC if degc is None else degc),
         snow_frac=_of_steps(snow_frac, count),
         thaw_m_per_s=_of_steps(thaw_m_per_s, count),
+        ice_m=np.zeros(count),
         want_m3=np.tile(wants, (count, 1)),
         thickness=np.full(count, thickness),
     )

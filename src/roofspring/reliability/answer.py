@@ -25,6 +25,8 @@ class UseAnswer:
     longest_short_from: str | None
     """First day of the longest shortage, ISO date; None when never short."""
     days_rationed: int
+    raw_frac: float
+    """Share of what it got that no sand had filtered."""
     short_by_month: tuple[int, ...]
     """Days short in January to December, over all years."""
 

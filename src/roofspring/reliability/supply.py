@@ -143,6 +143,7 @@ def _uses(plan: Plan, result: RunResult, short: BoolArray) -> tuple[UseAnswer, .
                 longest_short_days=length,
                 longest_short_from=None if start is None else str(result.days[start]),
                 days_rationed=int(result.rationed[:, i].sum()),
+                raw_frac=share(float(result.raw_delivered_m3[:, i].sum()), delivered),
                 short_by_month=tuple(int(n) for n in np.bincount(month[short[:, i]], minlength=12)),
             )
         )

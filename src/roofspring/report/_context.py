@@ -11,12 +11,14 @@ from roofspring.errors import SEVERITIES, Finding
 from roofspring.network.assumptions import Assumption
 from roofspring.network.levels import LevelCheck
 from roofspring.rain.record import RainRecord
+from roofspring.report._around import AroundBlock, around_blocks
 from roofspring.report._cells import Table, cited, percent
 from roofspring.report._ink import badge
 from roofspring.report._supply import SupplyBlock, supply_block
 from roofspring.report._svg import Box
 from roofspring.report._words import cautions, computed
 from roofspring.report.document import IS_THE_SAND_RIGHT, WILL_IT_LAST, DesignDocument
+from roofspring.report.safety_block import SafetyBlock, safety_block
 from roofspring.report.sand_chapter import SandPart
 from roofspring.report.section import SectionDrawing, draw_section
 from roofspring.report.water_levels import MOMENTS, START_WORDS, levels_at_start, levels_from_run
@@ -72,8 +74,10 @@ class ReportContext:
     section_svg: Markup
     section_note: str
     supply: SupplyBlock | None
+    safety: SafetyBlock | None
     levels: tuple[LevelRow, ...]
     level_sources: tuple[str, ...]
+    around: tuple[AroundBlock, ...]
     record: tuple[tuple[str, str], ...]
     record_words: str
     assumptions: Table
@@ -126,8 +130,10 @@ def build_context(document: DesignDocument) -> ReportContext:
         section_svg=Markup(section.svg),
         section_note=f"The plan gives no height for: {guessed}." if guessed else "",
         supply=block,
+        safety=None if document.safety is None else safety_block(plan, document.safety),
         levels=tuple(_level(check, units, sources) for check in _most_pressing(document.levels)),
         level_sources=sources,
+        around=around_blocks(document),
         record=_record(document.record, units),
         record_words=document.record_words,
         assumptions=Table(

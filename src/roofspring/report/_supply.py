@@ -142,6 +142,7 @@ def _uses(supply: SupplyAnswer, units: UnitSet) -> Table:
             _number(u.wanted_m3 / years, units),
             _number(u.delivered_m3 / years, units),
             percent(u.served_frac),
+            percent(u.raw_frac),
             f"{u.days_short:,}",
             f"{u.longest_short_days} days from {u.longest_short_from}"
             if u.longest_short_from
@@ -155,11 +156,12 @@ def _uses(supply: SupplyAnswer, units: UnitSet) -> Table:
         f"Wanted [{unit}/year]",
         f"Delivered [{unit}/year]",
         "Served",
+        "Of it unfiltered",
         "Days short",
         "Longest shortage",
         "Days rationed",
     )
-    return Table(heads, rows, frozenset(range(1, 7)))
+    return Table(heads, rows, frozenset(range(1, 8)))
 
 
 def _number(volume_m3: float, units: UnitSet) -> str:

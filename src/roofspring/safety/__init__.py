@@ -1,4 +1,4 @@
-"""Is it fit to drink? First cut: every way on which unfiltered water reaches a drinking tap."""
+"""Is it fit to drink? What the evidence shows, what it cannot show, and what would change it."""
 
 from roofspring.safety.paths import RawPath, path_findings, raw_paths
 

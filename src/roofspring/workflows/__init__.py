@@ -1,8 +1,9 @@
 """One function for each job of a user: what the command line, the site and notebooks call."""
 
-from roofspring.workflows.answers import check, levels, supply
+from roofspring.workflows.answers import check, supply
 from roofspring.workflows.demo import demo_record, write_demo
 from roofspring.workflows.design import DesignAnswer, design
+from roofspring.workflows.levels import FlowAnswer, levels
 from roofspring.workflows.opening import open_plan, open_with_rain
 from roofspring.workflows.records import (
     MadeRain,
@@ -14,6 +15,7 @@ from roofspring.workflows.records import (
     near_stations,
     read_rain,
 )
+from roofspring.workflows.safety import safety
 from roofspring.workflows.sand import sand
 from roofspring.workflows.sand_answer import SandAnswer
 from roofspring.workflows.sand_request import SandRequest
@@ -29,6 +31,7 @@ from roofspring.workflows.words import (
 
 __all__ = [
     "DesignAnswer",
+    "FlowAnswer",
     "MadeRain",
     "RainAnswer",
     "RecordFile",
@@ -51,6 +54,7 @@ __all__ = [
     "open_plan",
     "open_with_rain",
     "read_rain",
+    "safety",
     "sand",
     "storm",
     "supply",

@@ -10,7 +10,7 @@ from roofspring.errors import Finding, Problem, RangeError, ranked
 from roofspring.network.assemble import assemble
 from roofspring.network.faults import break_all, fault_finding
 from roofspring.network.frost import frost_findings
-from roofspring.network.levels import LevelsAnswer, assess_levels
+from roofspring.network.levels import assess_levels
 from roofspring.plan.model import Plan
 from roofspring.plan.read import LoadedPlan
 from roofspring.rain.futures import model_named
@@ -18,6 +18,7 @@ from roofspring.reliability.answer import Futures, SupplyAnswer
 from roofspring.reliability.futures import fitted_futures, run_futures
 from roofspring.reliability.supply import assess_supply
 from roofspring.safety import path_findings
+from roofspring.safety.paths import all_routes, graph_findings
 from roofspring.workflows.opening import (
     Opened,
     Progress,
@@ -140,19 +141,6 @@ def make_futures(
     return fitted_futures(plan, record, members=members, model=model, seed=seed)
 
 
-def levels(path: Path) -> LevelsAnswer:
-    """Will it flow? Check every height of the plan at a path. Needs no rain record.
-
-    Raises
-    ------
-    PlanError
-        The plan has problems.
-    """
-    loaded = open_plan(path)
-    with located(loaded):
-        return assess_levels(loaded.plan)
-
-
 def check(path: Path) -> tuple[LoadedPlan, tuple[Finding, ...]]:
     """Read a plan and say what is wrong with it before any run: problems raise, findings return.
 
@@ -168,7 +156,9 @@ def check(path: Path) -> tuple[LoadedPlan, tuple[Finding, ...]]:
     with located(loaded):
         findings.extend(assemble(loaded.plan).findings)
         findings.extend(assess_levels(loaded.plan).findings)
-    findings.extend(path_findings(loaded.plan))
+    routes = all_routes(loaded.plan)
+    findings.extend(path_findings(loaded.plan, routes=routes))
+    findings.extend(graph_findings(loaded.plan, routes))
     if has_rain(loaded.plan):
         record = rain_of(loaded)
         findings.extend(record.findings)

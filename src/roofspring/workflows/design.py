@@ -13,7 +13,7 @@ from roofspring.files import make_folder, to_json, write_text_atomic
 from roofspring.network.assemble import assemble
 from roofspring.network.assumptions import Assumption
 from roofspring.network.frost import frost_findings
-from roofspring.network.levels import LevelsAnswer, assess_levels
+from roofspring.network.levels import assess_levels
 from roofspring.network.result import Provenance
 from roofspring.plan.explain import all_fields
 from roofspring.plan.model import Plan
@@ -22,8 +22,9 @@ from roofspring.reliability.answer import SupplyAnswer
 from roofspring.reliability.supply import assess_supply
 from roofspring.report.document import IS_THE_SAND_RIGHT, WILL_IT_LAST, DesignDocument
 from roofspring.report.render import render_html
-from roofspring.safety import path_findings
+from roofspring.safety.answer import SafetyAnswer
 from roofspring.workflows.answers import make_futures
+from roofspring.workflows.levels import FlowAnswer, around
 from roofspring.workflows.opening import (
     Opened,
     Progress,
@@ -34,6 +35,7 @@ from roofspring.workflows.opening import (
     run_words,
 )
 from roofspring.workflows.records import record_words
+from roofspring.workflows.safety import answer_of
 from roofspring.workflows.sand_design import SandOfPlan, sand_of_plan
 
 REPORT_FILE = "report.html"
@@ -50,7 +52,8 @@ class DesignAnswer:
     """
 
     supply: SupplyAnswer | None
-    levels: LevelsAnswer
+    levels: FlowAnswer
+    safety: SafetyAnswer
     findings: tuple[Finding, ...]
     assumptions: tuple[Assumption, ...]
     files: tuple[str, ...]
@@ -63,6 +66,7 @@ class DesignAnswer:
             "supply": self.supply.to_dict() if self.supply else None,
             "levels": self.levels.to_dict(),
             "sand": self.sand.to_dict(),
+            "safety": self.safety.to_dict(),
             "findings": [f.to_dict() for f in self.findings],
             "assumptions": [a.__dict__ for a in self.assumptions],
             "files": list(self.files),
@@ -114,7 +118,7 @@ def design(
     provenance = Provenance(__version__, loaded.hash, record.hash if record else "", 0.0)
     with located(loaded):
         tell("checking every height")
-        levels = assess_levels(plan)
+        heights = assess_levels(plan)
         assembled = assemble(plan)
         if record is not None and not lack:
             tell(run_words(record))
@@ -124,6 +128,9 @@ def design(
             supply = replace(supply, futures=made)
         tell("looking at the sand")
         sand = sand_of_plan(loaded, record=record, run=run)
+    levels = around(loaded, heights, record=record, run=run)
+    tell("following the water to every drinking tap")
+    drinking = answer_of(loaded, record, run)
     findings = ranked(
         dict.fromkeys(
             (
@@ -132,7 +139,7 @@ def design(
                 *(supply.futures.findings if supply and supply.futures else ()),
                 *_unanswered(lack),
                 *levels.findings,
-                *path_findings(plan, run),
+                *drinking.findings,
                 *(frost_findings(record) if record else ()),
                 *sand.findings,
             )
@@ -153,8 +160,14 @@ def design(
         record_words=record_words(record) if record else "",
         run=run,
         supply=supply,
-        levels=levels.checks,
-        levels_sentence=levels.sentence,
+        levels=heights.checks,
+        levels_sentence=heights.sentence,
+        drainage=levels.drainage,
+        loads=levels.loads,
+        frost=levels.frost,
+        swales=levels.swales,
+        gardens=levels.gardens,
+        safety=drinking,
         findings=findings,
         assumptions=assumptions,
         provenance=provenance,
@@ -166,6 +179,7 @@ def design(
     answer = DesignAnswer(
         replace(supply, findings=findings, provenance=provenance) if supply else None,
         levels,
+        drinking,
         findings,
         assumptions,
         (str(folder / REPORT_FILE), str(folder / ANSWERS_FILE)),

@@ -147,6 +147,7 @@ def _print_supply(answer: SupplyAnswer) -> None:
             "wanted\na year",
             "delivered\na year",
             "served",
+            "of it\nraw",
             "days\nshort",
             "longest\non end",
             "days\nrationed",
@@ -157,6 +158,7 @@ def _print_supply(answer: SupplyAnswer) -> None:
                 volume(u.wanted_m3 / years),
                 volume(u.delivered_m3 / years),
                 f"{100 * u.served_frac:.1f} %",
+                f"{100 * u.raw_frac:.0f} %",
                 f"{u.days_short:,}",
                 f"{u.longest_short_days:,}",
                 f"{u.days_rationed:,}",
@@ -186,15 +188,18 @@ def _print_supply(answer: SupplyAnswer) -> None:
 
 
 def levels(plan: PlanPath, json: Json = False, strict: Strict = False) -> None:
-    """Will it flow? Every height against the one it must clear."""
+    """Will it flow? Every height against the one it must clear; gutters, loads, frost, swales."""
     from roofspring import workflows
 
-    answer = workflows.levels(plan)
+    with show.working("reading the plan", quiet=json) as tell:
+        flow = workflows.levels(plan, progress=tell)
     if json:
-        show.print_json(answer.to_dict())
+        show.print_json(flow.to_dict())
     else:
+        from roofspring.cli.commands.flow import print_around
         from roofspring.units import UNIT_SETS
 
+        answer = flow.levels
         unit = UNIT_SETS[answer.show]["gap"][0]
         show.print_text(f"Will it flow?  {answer.sentence}")
         show.print_table(
@@ -211,9 +216,10 @@ def levels(plan: PlanPath, json: Json = False, strict: Strict = False) -> None:
                 for c in answer.checks
             ),
         )
+        print_around(flow, answer.show)
         show.out().print("")
-        show.print_findings(answer.findings)
-    raise typer.Exit(show.stop_code(answer.findings, strict=strict))
+        show.print_findings(flow.findings)
+    raise typer.Exit(show.stop_code(flow.findings, strict=strict))
 
 
 def _gap(value_m: float | None, units: UnitSet) -> str:

@@ -20,6 +20,7 @@ GONE_OVER, GONE_BRIM = "left over the overflow", "ran over the brim"
 WORDS: dict[str, str] = {
     "wetting": "wetted the roof and dried off",
     "splash": "splashed, blew or leaked away",
+    "slid": "slid off as snow",
     "gutter": "ran over the gutter",
     "reject": "thrown off by the screen with the leaves",
     "weep": "held by the first flush and wept away",

@@ -22,6 +22,7 @@ LEAST_TOLD_M3 = 1e-4
 _LOST = {
     "wetting": "wetted the roof and dried off",
     "splash": "splashed, blew or leaked away",
+    "slid": "slid off as snow",
     "reject": "thrown off by the screen with the leaves",
     "weep": "held by the first flush and wept away",
     "leak": "leaked away",

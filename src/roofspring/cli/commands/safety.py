@@ -1,0 +1,66 @@
+"""The command that says what is known of the drinking water."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from roofspring.cli import show
+from roofspring.cli.commands.answers import Json, Out, PlanPath, Strict
+
+if TYPE_CHECKING:
+    from roofspring.safety.answer import SafetyAnswer
+
+
+def safety(
+    plan: PlanPath,
+    seed: Annotated[int, typer.Option("--seed", help="Another number, other luck.")] = 1,
+    json: Json = False,
+    out: Out = None,
+    strict: Strict = False,
+) -> None:
+    """Is it fit to drink? Every way to a tap, the risk with its spread, what would change it."""
+    from roofspring import workflows
+
+    with show.working("reading the plan", quiet=json) as tell:
+        answer = workflows.safety(plan, out=out, seed=seed, progress=tell)
+    if json:
+        show.print_json(answer.to_dict())
+    else:
+        _print(answer)
+    raise typer.Exit(show.stop_code(answer.findings, strict=strict))
+
+
+def _print(answer: SafetyAnswer) -> None:
+    from roofspring.safety import words
+
+    show.print_text(f"Is it fit to drink?  {answer.sentence}")
+    for heading, lines in (
+        ("What the evidence shows", answer.evidence),
+        ("What it cannot show", answer.unknown),
+        ("What would change it", answer.change),
+    ):
+        if lines:
+            show.out().print(f"\n{heading}:")
+            for line in lines:
+                show.print_text(line, indent="    ")
+    show.print_table(
+        ("weakest ways to a tap", "bacteria\nlog", "viruses\nlog", "protozoa\nlog"),
+        (
+            (r.words, *(f"{low:.1f} to {high:.1f}" for low, high in r.log10.values()))
+            for r in answer.routes[:WAYS]
+        ),
+    )
+    show.out().print("")
+    show.print_findings(answer.findings)
+    if answer.risk:
+        show.out().print("")
+        for line in (words.WHO_FIRST, words.ILL):
+            show.print_text(line)
+    for file in answer.files:
+        show.out().print(f"\nWritten: {file}")
+
+
+WAYS = 6
+"""Ways shown in a terminal; the page and the JSON have them all."""

@@ -1,0 +1,49 @@
+"""What the design report says of drinking: the answer, first steps, the risk, and the words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from roofspring.plan.model import Plan
+from roofspring.report._cells import Table
+from roofspring.report.safety_tables import change_table, risk_table, ways_table
+from roofspring.safety import words
+from roofspring.safety.answer import SafetyAnswer
+
+FIRST_STEPS = 4
+WEAKEST = 6
+
+
+@dataclass(frozen=True)
+class SafetyBlock:
+    """The chapter, in words and tables."""
+
+    sentence: str
+    not_a_test: str
+    first_steps: tuple[str, ...]
+    tables: tuple[tuple[str, Table], ...]
+    lay: tuple[str, ...]
+
+
+def safety_block(plan: Plan, answer: SafetyAnswer) -> SafetyBlock:
+    """The chapter of one answer."""
+    tables: list[tuple[str, Table]] = []
+    if answer.risk:
+        tables = [
+            ("The weakest ways to a tap", ways_table(plan, answer.routes[:WEAKEST])),
+            (f"Infections among {words.PEOPLE:,} people in a year", risk_table(answer)),
+            (f"What each change would do, among {words.PEOPLE:,} people", change_table(answer)),
+        ]
+    return SafetyBlock(
+        answer.sentence, words.NOT_A_TEST, first_steps(answer), tuple(tables), words.ALWAYS
+    )
+
+
+def first_steps(answer: SafetyAnswer) -> tuple[str, ...]:
+    """What to do first: the stops, then boiling until a second step stands."""
+    stops = [f for f in answer.findings if f.severity == "stop"]
+    stops.sort(key=lambda f: not f.code.startswith("SAF"))
+    steps = [f.next[:1].upper() + f.next[1:] + "." for f in stops]
+    if any(r.infection_goal != "likely met" for r in answer.risk if not r.is_scenario):
+        steps.append("Until tests and a second step are in place, boil what is drunk.")
+    return tuple(dict.fromkeys(steps))[:FIRST_STEPS]

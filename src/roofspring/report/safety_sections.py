@@ -1,0 +1,290 @@
+"""The page's sections after the summary, each in words and tables."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from roofspring.plan.geometry import overflow_volume_m3
+from roofspring.plan.model import Plan
+from roofspring.report._cells import Table, cited
+from roofspring.report.safety_charts import needed_chart, risk_chart
+from roofspring.report.safety_tables import (
+    change_table,
+    range_words,
+    risk_table,
+    ways_table,
+)
+from roofspring.report.sand_document import SandSection as Section
+from roofspring.safety import words
+from roofspring.safety.answer import SafetyAnswer
+from roofspring.safety.disinfection import (
+    bleach_drops,
+    bleach_ml,
+    boil_time_s,
+    boiling_point_degc,
+    dose_wanted_mg_per_l,
+    giardia_ct_mg_min_per_l,
+    shock_ml,
+    virus_ct_mg_min_per_l,
+    what_it_does,
+)
+from roofspring.safety.inspection import calendar, limits, litres_to_see, most_positive_frac
+from roofspring.safety.materials import GRADES, events, materials
+from roofspring.safety.risk import credits_table
+from roofspring.sandfilter.removal import not_removed, published_ranges
+from roofspring.units import show
+
+STRENGTHS_PERCENT = (3.0, 5.25, 6.0, 8.25, 12.5)
+
+
+def safety_sections(plan: Plan, answer: SafetyAnswer) -> Iterator[Section]:
+    """Every section that there is something to say in."""
+    if answer.routes:
+        yield _ways(plan, answer)
+    if answer.risk:
+        yield _risk(answer)
+        yield _change(answer)
+        yield _credits()
+    yield _disinfection(plan)
+    yield _materials(plan)
+    yield _testing()
+
+
+def _ways(plan: Plan, answer: SafetyAnswer) -> Section:
+    return Section(
+        "ways",
+        "Ways",
+        "Every way to a drinking tap, the weakest first",
+        (
+            "One line for each source, tap, set of barriers and mishap, by its shortest way. Log "
+            "reductions: 1 is nine germs of ten, 2 is ninety-nine of a hundred. Two barriers of "
+            "one kind count once.",
+            "The plan format has no mains and no well: if there is one, the walk-round asks.",
+        ),
+        tables=(("Ways", ways_table(plan, answer.routes)),),
+    )
+
+
+def _risk(answer: SafetyAnswer) -> Section:
+    lead = words.leading(answer.risk)
+    water = answer.water
+    drivers = tuple(
+        (d.words, f"{d.rank:+.1f}".replace("-", "−"), f"{100 * d.total_frac:.0f} %")
+        for d in lead.drivers
+    )
+    paragraphs = [
+        words.NOT_A_TEST,
+        f"Half of the {lead.label} that reach the glass come on "
+        f"{words.about(lead.worst.half_days_per_year)} days of a year" + _worst_days(answer),
+        words.BOTH_SIDES,
+    ]
+    notes = [f"{r.label}: {r.found}." for r in answer.risk]
+    notes += [cited(s) for s in dict.fromkeys(s for r in answer.risk for s in r.sources)]
+    if water is not None and not water.is_from_run:
+        paragraphs.insert(1, answer.unknown[-2])
+    return Section(
+        "risk",
+        "Risk",
+        "How likely an infection is",
+        tuple(paragraphs),
+        figures=(risk_chart(answer), needed_chart(answer)),
+        tables=(
+            (f"Infections among {words.PEOPLE:,} people in a year", risk_table(answer)),
+            (
+                f"What moves the estimate of {lead.label}",
+                Table(
+                    ("What is not known", "Rank correlation", "Share of the spread"),
+                    drivers,
+                    frozenset({1, 2}),
+                ),
+            ),
+        ),
+        notes=tuple(notes),
+    )
+
+
+def _worst_days(answer: SafetyAnswer) -> str:
+    water, lead = answer.water, words.leading(answer.risk)
+    if water is None or not water.is_from_run:
+        return "."
+    days = ", ".join(str(water.days[i]) for i in lead.worst.worst)
+    return f"; the worst of the run were {days}."
+
+
+def _change(answer: SafetyAnswer) -> Section:
+    return Section(
+        "change",
+        "What would help",
+        "What each change would do",
+        (
+            f"Middle estimates of infections among {words.PEOPLE:,} people in a year, with the "
+            "same days and the same cups. A step counts here only if it works every day.",
+            *answer.change[-1:],
+        ),
+        tables=(("Changes", change_table(answer)),),
+    )
+
+
+def _credits() -> Section:
+    sand = tuple(
+        ("slow sand", r.group, r.condition, range_words(r.low_log10, r.high_log10), cited(r.source))
+        for r in published_ranges()
+    )
+    steps = tuple(
+        (c.title, c.group, c.counts_when, range_words(c.low_log10, c.high_log10), cited(c.source))
+        for c in credits_table()
+    )
+    return Section(
+        "credits",
+        "Credits",
+        "What is published of each step",
+        ("Ranges are kept as ranges. Published values differ because filters do.",),
+        tables=(
+            (
+                "Published log reductions",
+                Table(("Step", "Of", "When", "Log", "Source"), (*sand, *steps), frozenset({3})),
+            ),
+        ),
+    )
+
+
+def _disinfection(plan: Plan) -> Section:
+    does = tuple((m.method, m.does, m.does_not, m.never) for m in what_it_does().values())
+    dose = dose_wanted_mg_per_l(1.0)
+    volumes = [(0.001, "1 L"), (0.02, "20 L"), (0.2, "200 L"), (1.0, "1,000 L")]
+    volumes += [
+        (overflow_volume_m3(t), f"{t.label or i}, full") for i, t in sorted(plan.tanks.items())
+    ]
+    bleach = tuple(
+        (
+            name,
+            *(
+                _amount(bleach_ml(volume, dose_mg_per_l=dose, strength_percent=s))
+                for s in STRENGTHS_PERCENT
+            ),
+        )
+        for volume, name in volumes
+    )
+    shock = tuple(
+        (name, *(_amount(shock_ml(volume, strength_percent=s)) for s in STRENGTHS_PERCENT))
+        for volume, name in volumes[2:]
+    )
+    contact = tuple(
+        (
+            f"{t:g} °C",
+            *(
+                f"{giardia_ct_mg_min_per_l(3.0, temp_degc=t, ph=ph, chlorine_mg_per_l=1.0):.0f}"
+                for ph in (6.0, 7.0, 8.0)
+            ),
+            f"{virus_ct_mg_min_per_l(4.0, temp_degc=t, ph=8.0):.0f}",
+        )
+        for t in (0.5, 5.0, 10.0, 15.0, 20.0, 25.0)
+    )
+    heads = ("Water", *(f"{s:g} % bleach" for s in STRENGTHS_PERCENT))
+    site_m = plan.site.elevation_m
+    boil = "Bring it to a rolling boil for one minute; for three from 1,000 m above the sea."
+    if site_m is not None and site_m <= 6000.0:
+        boil = (
+            f"At {show(site_m, 'height', units=plan.show, digits=0)} water boils at about "
+            f"{boiling_point_degc(site_m):.0f} °C: a rolling boil for "
+            f"{boil_time_s(site_m) / 60.0:.0f} "
+            f"minute{'s' if boil_time_s(site_m) > 60.0 else ''}."
+        )
+    numeric = frozenset(range(1, len(heads)))
+    return Section(
+        "disinfection",
+        "Disinfection",
+        "Chlorine, light and boiling",
+        (
+            "Never let chlorine reach the living sand: not by a dose, a shock, a drain or a "
+            "refill. Dose into the clean tank, after the filter. Never mix it with acid, ammonia "
+            "or another cleaner; wear gloves and goggles; dose outdoors.",
+            boil,
+            f"For clear filtered water {dose:g} mg/L, mixed and left half an hour, and longer when "
+            "cold; then a strip must still show 0.2 to 2 mg/L. Use plain bleach with no scent, "
+            "less than half a year old.",
+            "A tank that water runs through counts for a tenth of its mean stay; a batch that is "
+            "filled, dosed, mixed and left counts in full.",
+        ),
+        tables=(
+            ("What each does, and does not", Table(("Method", "Does", "Does not", "Never"), does)),
+            (f"Bleach for {dose:g} mg/L", Table(heads, bleach, numeric)),
+            ("Bleach to shock a cleaned tank, about 50 mg/L for six hours, filter shut off",
+             Table(heads, shock, numeric)),
+            (
+                "Strength times time (mg/L × minutes), 1 mg/L at the end",
+                Table(
+                    ("Water", "Giardia, pH 6", "pH 7", "pH 8", "Viruses, 4 log"),
+                    contact,
+                    frozenset({1, 2, 3, 4}),
+                ),
+            ),
+        ),
+        notes=(cited("LANTAGNE_2008"), cited("AHS_CISTERN"), cited("EPA_815_R_20_003"),
+               cited("EPA_1991"), cited("EPA_EMERGENCY"), cited("PA_DEP")),
+    )  # fmt: skip
+
+
+def _amount(ml: float) -> str:
+    if ml < 1.0:
+        return f"{bleach_drops(ml)} drops"
+    return f"{ml / 1000.0:.1f} L" if ml >= 1000.0 else f"{float(f'{ml:.2g}'):g} mL"
+
+
+def _materials(plan: Plan) -> Section:
+    used = {roof.material for roof in plan.roofs.values()}
+    rows = tuple(
+        (
+            m.material + (" (in this plan)" if m.plan_material in used else ""),
+            m.part,
+            GRADES[m.grade],
+            m.gives_off,
+            m.advice,
+        )
+        for m in materials()
+    )
+    happened = tuple((e.title, e.advice) for e in events())
+    sand = tuple((n.title, n.what_to_do) for n in not_removed())
+    return Section(
+        "materials",
+        "Materials",
+        "What roofs, tanks and pipes give off",
+        (
+            "Sand takes out little that is dissolved. Metals and chemicals are kept out of the "
+            "water by what it touches, not by the filter.",
+        ),
+        tables=(
+            ("Materials", Table(("Material", "Where", "Grade", "Gives off", "What to do"), rows)),
+            ("After something has happened", Table(("What", "What to do"), happened)),
+            ("What a sand filter does not take out", Table(("What", "What to do"), sand)),
+        ),
+    )
+
+
+def _testing() -> Section:
+    visits = tuple((v.what, v.when, v.where, v.how) for v in calendar())
+    rows = tuple(
+        (x.what, f"{x.limit_text} {x.unit}", x.words, f"{cited(x.source)}; {x.date}")
+        for x in limits().values()
+    )
+    four = 100.0 * most_positive_frac(4.0)
+    return Section(
+        "testing",
+        "Testing",
+        "What to test, and how to read it",
+        (
+            words.ONE_MOMENT,
+            words.E_COLI,
+            "A result with < before it was below what the test can see: it is not zero, and if "
+            "that lies over the limit it says nothing.",
+            f"Four tests in a year with nothing found still allow {four:.0f} % of the days to be "
+            f"bad. To show the yearly goal for Giardia, about "
+            f"{float(f'{litres_to_see(1.377e-5):.1g}'):,.0f} L would have to be searched: no "
+            "laboratory can. That is why barriers are counted.",
+        ),
+        tables=(
+            ("Calendar", Table(("Test", "When", "Where", "How"), visits)),
+            ("Limits and signs, with their dates", Table(("What", "Limit", "Note", "Source"), rows,
+                                                         frozenset({1}))),
+        ),
+    )  # fmt: skip

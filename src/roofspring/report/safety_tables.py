@@ -1,0 +1,90 @@
+"""Tables of ways, risks and remedies, for the page of its own and for the design report."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from roofspring.plan.model import Plan
+from roofspring.report._cells import Table
+from roofspring.safety import words
+from roofspring.safety.answer import SafetyAnswer
+from roofspring.safety.paths import Route
+from roofspring.safety.paths.graph import WHEN_WORDS
+from roofspring.sandfilter.removal import GROUPS
+
+MILLION = 1_000_000
+
+
+def range_words(low: float, high: float) -> str:
+    """A range of log reductions; one number where both ends are the same."""
+    return f"{low:.1f}" if f"{low:.1f}" == f"{high:.1f}" else f"{low:.1f} to {high:.1f}"
+
+
+def ways_table(plan: Plan, routes: Sequence[Route]) -> Table:
+    """One row for each way."""
+    parts = dict(plan.parts())
+
+    def name(part_id: str) -> str:
+        return (parts[part_id].label or part_id) if part_id in parts else "end of a hose"
+
+    rows = tuple(
+        (
+            " → ".join(name(p) for p in r.parts),
+            ", ".join(name(b) for b in r.barriers) or "none",
+            WHEN_WORDS[r.when],
+            *(range_words(*r.log10[g]) for g in GROUPS),
+        )
+        for r in routes
+    )
+    heads = ("Way", "Barriers", "Open", "Bacteria, log", "Viruses, log", "Protozoa, log")
+    return Table(heads, rows, frozenset({3, 4, 5}))
+
+
+def risk_table(answer: SafetyAnswer) -> Table:
+    """One row for each germ."""
+    rows = tuple(
+        (
+            r.label + (" (what if)" if r.is_scenario else ""),
+            _band(r.infections_per_person_year),
+            words.plain(words.PEOPLE * r.untreated_frac),
+            r.infection_goal,
+            _band(r.daly_per_person_year, people=MILLION),
+            r.daly_goal,
+            f"{range_words(r.counted_log10, r.counted_high_log10)} of "
+            f"{r.needed_infection_log10:.1f}",
+        )
+        for r in answer.risk
+    )
+    heads = (
+        "Germ",
+        "Infected: middle (5th to 95th)",
+        "Untreated",
+        "Goal of 1",
+        "Healthy years lost by a million people",
+        "Goal of 1",
+        "Log counted, of needed",
+    )
+    return Table(heads, rows, frozenset({1, 2, 4, 6}))
+
+
+def _band(bands: dict[str, float], *, people: int = words.PEOPLE) -> str:
+    p05, p50, p95 = (words.plain(people * bands[p]) for p in ("p05", "p50", "p95"))
+    return f"{p50} ({p05} to {p95})"
+
+
+def change_table(answer: SafetyAnswer) -> Table:
+    """One row for each change, one column for each germ."""
+    wording = {o.name: o.words for r in answer.risk for o in r.options}
+    rows = [("as it is", *(_middle(r.infections_per_person_year) for r in answer.risk))]
+    for name, said in wording.items():
+        cells = [next((o for o in r.options if o.name == name), None) for r in answer.risk]
+        rows.append(
+            (said, *("" if o is None else _middle(o.infections_per_person_year) for o in cells))
+        )
+    heads = ("Change", *(r.label for r in answer.risk))
+    return Table(heads, tuple(rows), frozenset(range(1, len(heads))))
+
+
+def _middle(bands: dict[str, float]) -> str:
+    value = words.PEOPLE * bands["p50"]
+    return "under 0.1" if value < 0.1 else words.plain(value)

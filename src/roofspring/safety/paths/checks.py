@@ -1,0 +1,341 @@
+"""The plan looked over for what lets germs in: openings, light, mishaps, barriers out of order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import networkx as nx
+import numpy as np
+
+from roofspring.constants import SECONDS_PER_DAY, Sourced
+from roofspring.errors import Finding, Severity
+from roofspring.network.result import RunResult
+from roofspring.plan.model import Disinfection, Filter, Plan, Tank, Tap
+from roofspring.safety.paths.graph import BACK, HOSE, OPENED, STORM, TURNED, WHEN_WORDS, Way, ways
+from roofspring.safety.paths.routes import Route, is_ground
+from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE
+from roofspring.units import show
+
+MESH_MOST = Sourced(1e-3, "m", "QLD_MOSQUITO", "aperture of metal gauze on tank openings")
+AGE_MOST = Sourced(7 * SECONDS_PER_DAY, "s", ENGINEERING_CHOICE, "stored without a residual")
+
+MISHAPS = {
+    TURNED: (
+        "SAF-104",
+        "a diverter turned the other way sends unfiltered water to a drinking tap",
+        "take that pipe away, or lock the diverter and hang a label on it",
+    ),
+    OPENED: (
+        "SAF-105",
+        "a cleaning drain, once opened, sends unfiltered water to a drinking tap",
+        "let that drain end in the open, with air between it and everything else",
+    ),
+}
+
+
+def graph_findings(
+    plan: Plan, routes: Sequence[Route], result: RunResult | None = None
+) -> Iterator[Finding]:
+    """Every graph check of the plan.
+
+    Parameters
+    ----------
+    plan : Plan
+    routes : sequence of Route
+        From `all_routes`.
+    result : RunResult, optional
+        Gives the age of the water in the stores.
+
+    Yields
+    ------
+    Finding
+        SAF-104 to SAF-116. None when nobody drinks.
+    """
+    if not any(tap.drinking for tap in plan.taps.values()):
+        return
+    everything = ways(plan)
+    yield from _mishaps(plan, routes)
+    yield from _back_flow(plan, routes, everything)
+    yield from _missed(routes)
+    yield from _chlorine_to_sand(plan, everything)
+    yield from _light_before_sand(plan, routes)
+    reaching = _reaching(plan, everything)
+    yield from _stores(plan, reaching)
+    yield from _after_last_barrier(plan, routes, result)
+    yield from _no_sampling(plan, everything)
+
+
+def _mishaps(plan: Plan, routes: Sequence[Route]) -> Iterator[Finding]:
+    for when, (code, what, mend) in MISHAPS.items():
+        seen: set[str] = set()
+        for r in routes:
+            if r.when != when or r.barriers or is_ground(plan, r.start) or r.tap in seen:
+                continue
+            seen.add(r.tap)
+            yield Finding(
+                code,
+                "stop" if when == OPENED else "caution",
+                what,
+                where=r.tap,
+                got=r.words,
+                limit="no valve or drain in any position leads round the filter",
+                source="WHO_GDWQ_2011",
+                next=mend,
+            )
+
+
+def _back_flow(plan: Plan, routes: Sequence[Route], everything: Sequence[Way]) -> Iterator[Finding]:
+    seen: set[str] = set()
+    for r in routes:
+        if r.when != BACK or r.start in seen or not is_ground(plan, r.start):
+            continue
+        seen.add(r.start)
+        if r.start.startswith(HOSE + ":"):
+            tap_id = r.start.removeprefix(HOSE + ":")
+            yield Finding(
+                "SAF-106",
+                _hose_severity(plan, tap_id, everything),
+                "a hose on this tap can draw dirty water back to a store that people drink from",
+                where=tap_id,
+                got=f"the end of the hose → {' → '.join(r.parts[1:])}",
+                limit="a vacuum breaker, or air between the tap and all that it fills",
+                source="MUNICIPAL_AIR_GAP",
+                next=f"fit a vacuum breaker and set guard = true for {tap_id}, or put a check "
+                "valve in its pipe",
+            )
+        else:
+            yield Finding(
+                "SAF-107",
+                "stop",
+                "ground water can flow back into a store that people drink from",
+                where=f"pipe.{r.pipes[0]}",
+                got=r.words,
+                limit="the end of an overflow stands in air, over any water that can gather there",
+                source="WHO_GDWQ_2011",
+                next="end the pipe higher, in air, or lower what it ends in",
+            )
+
+
+def _hose_severity(plan: Plan, tap_id: str, everything: Sequence[Way]) -> Severity:
+    """A hose that lies under the store's outlet needs somebody to lift it: a note."""
+    mouth = plan.taps[tap_id].inlet_m
+    for way in everything:
+        if way.to_part == tap_id:
+            outlet = plan.part(way.from_part).height_m(way.from_port)
+            if mouth is not None and outlet is not None and mouth < outlet:
+                return "note"
+    return "caution"
+
+
+def _missed(routes: Sequence[Route]) -> Iterator[Finding]:
+    """Ways with some barriers, but not all; and taps behind one kind of barrier alone."""
+    seen: set[str] = set()
+    for r in routes:
+        if r.is_bypass and r.barriers and r.when <= STORM and r.tap not in seen:
+            seen.add(r.tap)
+            yield Finding(
+                "SAF-108",
+                "caution",
+                "some water reaches this tap past one of its barriers",
+                where=r.tap,
+                got=f"{r.words}, {WHEN_WORDS[r.when]}: passes {', '.join(sorted(r.mechanisms))} "
+                "only",
+                limit="every way passes every barrier that is counted on",
+                source="WHO_GDWQ_2011",
+                next="move the barrier down, where all ways have joined, or take that way away",
+            )
+    alone: dict[str, list[str]] = {}
+    for tap in sorted({r.tap for r in routes}):
+        kinds = frozenset().union(
+            *(r.mechanisms for r in routes if r.tap == tap and r.when <= STORM)
+        )
+        if len(kinds) == 1:
+            alone.setdefault(next(iter(kinds)), []).append(tap)
+    for kind, taps in sorted(alone.items()):
+        yield Finding(
+            "SAF-109",
+            "caution",
+            "one kind of barrier alone stands before a tap: a bad day of it has no second",
+            where=", ".join(taps),
+            got=kind,
+            limit="two barriers of different kinds",
+            source="WHO_GDWQ_2011",
+            next="add light, chlorine or boiling after the filter"
+            if kind == "sand"
+            else "put a filter before it",
+        )
+
+
+def _chlorine_to_sand(plan: Plan, everything: Sequence[Way]) -> Iterator[Finding]:
+    flow: nx.DiGraph[object] = nx.DiGraph()
+    flow.add_nodes_from(p for p, _ in plan.parts())
+    flow.add_edges_from((w.from_part, w.to_part) for w in everything)
+    for part_id, step in sorted(plan.disinfections.items()):
+        if step.method != "chlorine":
+            continue
+        hit = sorted(set(plan.filters) & nx.descendants(flow, part_id))
+        for filter_id in hit:
+            yield Finding(
+                "SAF-110",
+                "stop",
+                "chlorinated water can reach the sand and kills the living skin that does the work",
+                where=filter_id,
+                got=" → ".join(map(str, nx.shortest_path(flow, part_id, filter_id))),
+                limit="chlorine only after the filter",
+                source="EMERGENCY_WASH_T9",
+                next="dose into the clean tank, and cut every way from there back to the filter",
+            )
+
+
+def _light_before_sand(plan: Plan, routes: Sequence[Route]) -> Iterator[Finding]:
+    done: set[str] = set()
+    for r in routes:
+        for part_id in r.barriers:
+            part = plan.part(part_id)
+            before = r.parts[: r.parts.index(part_id)]
+            if (
+                isinstance(part, Disinfection)
+                and part.method == "uv"
+                and part_id not in done
+                and r.when <= STORM
+                and not any(isinstance(plan.part(p), Filter) for p in before if not _is_hose(p))
+            ):
+                done.add(part_id)
+                yield Finding(
+                    "SAF-111",
+                    "caution",
+                    "water that no filter has cleared comes to the lamp: dirt shades the germs",
+                    where=part_id,
+                    got=r.words,
+                    limit="under 1 NTU before the lamp, and known transmittance",
+                    source="NSF_55",
+                    next="put the lamp after a filter, and let nothing join between",
+                )
+
+
+def _is_hose(part_id: str) -> bool:
+    return part_id.startswith(HOSE + ":")
+
+
+def _reaching(plan: Plan, everything: Sequence[Way]) -> dict[str, bool]:
+    """Stores from which a drinking tap can be reached; True when a barrier still lies ahead."""
+    raw: nx.DiGraph[str] = nx.DiGraph()
+    whole: nx.DiGraph[str] = nx.DiGraph()
+    raw.add_nodes_from(p for p, _ in plan.parts())
+    whole.add_nodes_from(p for p, _ in plan.parts())
+    for way in everything:
+        if way.when <= STORM:
+            whole.add_edge(way.from_part, way.to_part)
+            if not way.barrier:
+                raw.add_edge(way.from_part, way.to_part)
+    taps = [t for t, tap in plan.taps.items() if tap.drinking]
+    before = set().union(*(nx.ancestors(whole, t) for t in taps))
+    clean = set().union(*(nx.ancestors(raw, t) for t in taps))
+    return {p: p not in clean for p in before}
+
+
+def _stores(plan: Plan, reaching: dict[str, bool]) -> Iterator[Finding]:
+    for tank_id, tank in sorted(plan.tanks.items()):
+        if tank_id not in reaching:
+            continue
+        if tank.mesh_m is None or tank.mesh_m > MESH_MOST.value:
+            yield Finding(
+                "SAF-112",
+                "caution",
+                "no mesh over vent and overflow is given: insects and animals can get in"
+                if tank.mesh_m is None
+                else "the mesh over vent and overflow lets mosquitoes through",
+                where=tank_id,
+                got=""
+                if tank.mesh_m is None
+                else show(tank.mesh_m, "pipe", units=plan.show, digits=1),
+                limit=f"at most {show(MESH_MOST.value, 'pipe', units=plan.show, digits=1)}",
+                source=MESH_MOST.source,
+                next="put metal gauze over every opening, and give mesh in the plan",
+            )
+        if not tank.opaque:
+            yield Finding(
+                "SAF-113",
+                "caution",
+                "light reaches the stored water: algae grow, and feed other things",
+                where=tank_id,
+                limit="dark",
+                source=COMMON_PRACTICE,
+                next="paint, wrap or shade it, and set opaque = true",
+            )
+        if tank.reused:
+            yield Finding(
+                "SAF-114",
+                "stop",
+                "a used container of unknown contents stands on the way to a drinking tap",
+                where=tank_id,
+                got="what it held before soaks into plastic and comes out for years; no filter "
+                "here takes it out",
+                limit="a container with papers that show food alone",
+                source=COMMON_PRACTICE,
+                next="use it for the garden, or have its water tested for what it may have held",
+            )
+
+
+def _after_last_barrier(
+    plan: Plan, routes: Sequence[Route], result: RunResult | None
+) -> Iterator[Finding]:
+    """Stores behind the last barrier, with nothing left in the water that goes on working."""
+    done: set[str] = set()
+    for r in sorted(routes, key=lambda r: (-len(r.barriers), r.when)):
+        if r.when >= STORM and not r.barriers:
+            continue
+        last = max((r.parts.index(b) for b in r.barriers), default=len(r.parts))
+        if last < len(r.parts) and _method(plan, r.parts[last]) == "chlorine":
+            continue
+        for part_id in r.parts[last + 1 :]:
+            if part_id in plan.tanks and part_id not in done:
+                done.add(part_id)
+                yield _stored(part_id, result)
+
+
+def _stored(tank_id: str, result: RunResult | None) -> Finding:
+    age_days = None
+    if result is not None and tank_id in result.store_ids and len(result.days):
+        age_days = float(np.percentile(result.age_days[:, result.store_ids.index(tank_id)], 95.0))
+    old = age_days is not None and age_days * SECONDS_PER_DAY > AGE_MOST.value
+    return Finding(
+        "SAF-115",
+        "caution" if old else "note",
+        "water is stored after its last barrier, and nothing in it stops what gets in or regrows",
+        where=tank_id,
+        got=""
+        if age_days is None
+        else f"on one day in twenty the water fell more than {age_days:.0f} days before",
+        limit="light or boiling at the tap, or chlorine kept in the store",
+        source=AGE_MOST.source,
+        next="keep the store shut, dark and meshed, clean it yearly, and put a last step at the "
+        "tap",
+    )
+
+
+def _method(plan: Plan, part_id: str) -> str:
+    part = plan.part(part_id)
+    return part.method if isinstance(part, Disinfection) else "sand"
+
+
+def _no_sampling(plan: Plan, everything: Sequence[Way]) -> Iterator[Finding]:
+    """A tap is needed before the filter and after it, so that the filter can be tested."""
+    parts = dict(plan.parts())
+    if not plan.filters:
+        return
+    raw: nx.DiGraph[str] = nx.DiGraph()
+    raw.add_nodes_from(parts)
+    raw.add_edges_from((w.from_part, w.to_part) for w in everything if not w.barrier)
+    before = set().union(*(nx.ancestors(raw, f) for f in plan.filters))
+    tapped = {w.from_part for w in everything if isinstance(parts.get(w.to_part), Tap)}
+    if not tapped & {p for p in before if isinstance(parts.get(p), Tank)}:
+        yield Finding(
+            "SAF-116",
+            "note",
+            "no tap stands before the filter, so what the filter takes out cannot be tested",
+            where=", ".join(sorted(plan.filters)),
+            limit="a small tap on the raw tank and one after the filter",
+            source=COMMON_PRACTICE,
+            next="add a sampling tap to the raw tank, labelled NOT FOR DRINKING",
+        )

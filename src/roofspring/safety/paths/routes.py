@@ -1,0 +1,286 @@
+"""Every kind of route to a drinking tap: from where, over what barriers, and when it is open.
+
+Simple paths are never listed one by one: a plan of parallel parts has more of them than anybody
+can count. For each tap one search goes back through pairs of a part and what has been passed, so
+that every set of barriers, and every kind of mishap, is found once, by its shortest route.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from roofspring.plan.model import Disinfection, Filter, Plan, Roof, Swale
+from roofspring.safety.paths.graph import HOSE, STORM, WHEN_WORDS, Way, ways
+from roofspring.safety.risk import credit
+from roofspring.sandfilter.removal import GROUPS, range_law
+
+Range = tuple[float, float]
+
+NOTHING: Mapping[str, Range] = dict.fromkeys(GROUPS, (0.0, 0.0))
+
+
+@dataclass(frozen=True)
+class Route:
+    """One kind of route, by its shortest example.
+
+    Attributes
+    ----------
+    start, tap : str
+        Where the water comes from: a roof, a swale or other ground, or a hose; and the tap.
+    parts, pipes : tuple of str
+    barriers : tuple of str
+        Parts on it that take germs out.
+    mechanisms : frozenset of str
+        Kinds of barrier: two of one kind count as one.
+    when : int
+        As in `roofspring.safety.paths.graph`.
+    log10 : mapping of str to pair
+        Low and high end of the range for each group of germs [-].
+    is_bypass : bool
+        It misses a barrier that the everyday route to the same tap has.
+    """
+
+    start: str
+    tap: str
+    parts: tuple[str, ...]
+    pipes: tuple[str, ...]
+    barriers: tuple[str, ...]
+    mechanisms: frozenset[str]
+    when: int
+    log10: Mapping[str, Range]
+    is_bypass: bool
+
+    @property
+    def words(self) -> str:
+        """The route in one line."""
+        return " → ".join(self.parts)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain values, for JSON; ``log10`` is the low end, the one to count on."""
+        return {
+            "from": self.start,
+            "to": self.tap,
+            "parts": list(self.parts),
+            "pipes": list(self.pipes),
+            "barriers": list(self.barriers),
+            "log10": {g: round(low, 2) for g, (low, _) in self.log10.items()},
+            "log10_high": {g: round(high, 2) for g, (_, high) in self.log10.items()},
+            "bypass": self.is_bypass,
+            "when": WHEN_WORDS[self.when],
+        }
+
+
+@dataclass(frozen=True)
+class _Index:
+    """The ways into each part, and the kinds of barrier as bits."""
+
+    into: Mapping[str, Sequence[tuple[Way, int]]]
+    out: Mapping[str, Sequence[Way]]
+    kinds: tuple[str, ...]
+    sources: frozenset[str]
+
+
+def _index(plan: Plan) -> _Index:
+    everything = ways(plan)
+    kinds = tuple(sorted({w.barrier for w in everything} - {""}))
+    bit = {kind: 1 << i for i, kind in enumerate(kinds)} | {"": 0}
+    into: dict[str, list[tuple[Way, int]]] = {}
+    out: dict[str, list[Way]] = {}
+    for way in everything:
+        into.setdefault(way.to_part, []).append((way, bit[way.barrier]))
+        out.setdefault(way.from_part, []).append(way)
+    sources = {p for p, part in plan.parts() if isinstance(part, Roof)}
+    sources |= {w.from_part for w in everything if w.from_part.startswith(HOSE + ":")}
+    # Only water that comes back out of the ground makes a swale a source.
+    sources |= {w.from_part for w in everything if w.from_part in plan.swales}
+    return _Index(into, out, kinds, frozenset(sources))
+
+
+def all_routes(
+    plan: Plan, *, filter_log10: Mapping[str, Mapping[str, Range]] | None = None
+) -> tuple[Route, ...]:
+    """Routes to every drinking tap, the weakest first.
+
+    Parameters
+    ----------
+    plan : Plan
+    filter_log10 : mapping, optional
+        For each filter, the range of each group of germs through time; without it, from new sand
+        at the low end to a ripe bed at the high end, as published for household filters.
+
+    Returns
+    -------
+    tuple of Route
+        For each tap, source, set of kinds of barrier and mishap the shortest route; and at least
+        one through every filter from which the tap can be reached.
+
+    Notes
+    -----
+    Two barriers of one kind count once, the weaker of them: what got through the first is what the
+    second does not catch either. Of steps in a row, low ends are added to low ends.
+
+    Source
+    ------
+    WHO_GDWQ_2011, multiple barriers.
+    """
+    index = _index(plan)
+    ranges = filter_log10 or {f: default_filter_log10() for f in plan.filters}
+    found: list[Route] = []
+    for tap_id, tap in sorted(plan.taps.items()):
+        if tap.drinking:
+            found += _mark(_routes_to(plan, index, tap_id, ranges))
+    return tuple(sorted(found, key=_weakness))
+
+
+def _weakness(route: Route) -> tuple[float, int, int, str, str]:
+    low = sum(route.log10[g][0] for g in GROUPS)
+    return (low, route.when, len(route.parts), route.start, route.tap)
+
+
+def default_filter_log10() -> dict[str, Range]:
+    """Range of a household filter that nothing is known of: new sand, cold, to a ripe bed."""
+    return {g: (range_law(g).new_low_log10, range_law(g).ripe_high_log10) for g in GROUPS}
+
+
+State = tuple[str, int, int]
+
+
+def _routes_to(
+    plan: Plan, index: _Index, tap_id: str, ranges: Mapping[str, Mapping[str, Range]]
+) -> list[Route]:
+    start: State = (tap_id, 0, 0)
+    ahead: dict[State, tuple[Way, State] | None] = {start: None}
+    edge = deque([start])
+    while edge:
+        state = edge.popleft()
+        part, passed, worst = state
+        for way, bit in index.into.get(part, ()):
+            behind = (way.from_part, passed | bit, max(worst, way.when))
+            if behind not in ahead:
+                ahead[behind] = (way, state)
+                edge.append(behind)
+    made = [
+        _route(plan, _follow(ahead, state), tap_id, ranges)
+        for state in ahead
+        if state[0] in index.sources
+    ]
+    seen = {part for route in made for part in route.barriers}
+    for filter_id in sorted(set(plan.filters) - seen):
+        tails = sorted(
+            (s for s in ahead if s[0] == filter_id and _leaves_by_sand(ahead[s])),
+            key=lambda s: (s[2], s[1]),
+        )
+        head = _from_source(index, filter_id) if tails else None
+        if head is not None:
+            made.append(_route(plan, (*head, *_follow(ahead, tails[0])), tap_id, ranges))
+    return made
+
+
+def _leaves_by_sand(step: tuple[Way, State] | None) -> bool:
+    return step is not None and step[0].barrier != ""
+
+
+def _follow(ahead: Mapping[State, tuple[Way, State] | None], state: State) -> tuple[Way, ...]:
+    way: list[Way] = []
+    step = ahead[state]
+    while step is not None:
+        way.append(step[0])
+        step = ahead[step[1]]
+    return tuple(way)
+
+
+def _from_source(index: _Index, part_id: str) -> tuple[Way, ...] | None:
+    """Shortest way from any source to a part; one that is open every day where there is one."""
+    for most in range(len(WHEN_WORDS)):
+        ahead: dict[str, tuple[Way, str] | None] = {part_id: None}
+        edge = deque([part_id])
+        while edge:
+            part = edge.popleft()
+            if part in index.sources:
+                way: list[Way] = []
+                step = ahead[part]
+                while step is not None:
+                    way.append(step[0])
+                    step = ahead[step[1]]
+                return tuple(way)
+            for one, _ in index.into.get(part, ()):
+                if one.when <= most and one.from_part not in ahead:
+                    ahead[one.from_part] = (one, part)
+                    edge.append(one.from_part)
+    return None
+
+
+def _route(
+    plan: Plan, path: tuple[Way, ...], tap_id: str, ranges: Mapping[str, Mapping[str, Range]]
+) -> Route:
+    barriers = tuple(dict.fromkeys(w.from_part for w in path if w.barrier))
+    by_kind: dict[str, list[Mapping[str, Range]]] = {}
+    for part_id in barriers:
+        part = plan.part(part_id)
+        if isinstance(part, Filter):
+            by_kind.setdefault("sand", []).append(ranges[part_id])
+        elif isinstance(part, Disinfection):
+            by_kind.setdefault(part.method, []).append(disinfection_log10(part.method))
+    return Route(
+        path[0].from_part,
+        tap_id,
+        (path[0].from_part, *(w.to_part for w in path)),
+        tuple(w.pipe_id for w in path),
+        barriers,
+        frozenset(by_kind),
+        max(w.when for w in path),
+        series_log10([_weaker(group) for group in by_kind.values()]),
+        is_bypass=False,
+    )
+
+
+def disinfection_log10(method: str) -> dict[str, Range]:
+    """Published range of a disinfection step for each group of germs, of its most stubborn one."""
+    made = {}
+    for group in GROUPS:
+        row = credit(method, group=group)
+        made[group] = (row.low_log10, row.high_log10)
+    return made
+
+
+def _weaker(ranges: Sequence[Mapping[str, Range]]) -> dict[str, Range]:
+    return {g: min(r[g] for r in ranges) for g in GROUPS}
+
+
+def series_log10(steps: Sequence[Mapping[str, Range]]) -> dict[str, Range]:
+    """Ranges of different kinds of barrier in a row: low ends add up, and so do high ends.
+
+    Parameters
+    ----------
+    steps : sequence of mapping
+        For each step the low and high log reduction of each group of germs.
+
+    Returns
+    -------
+    dict of str to pair
+
+    Source
+    ------
+    WHO_GDWQ_2011; independent barriers, an upper estimate where the survivors of one are tougher.
+
+    Examples
+    --------
+    >>> series_log10([{g: (1.0, 2.0) for g in GROUPS}, {g: (0.5, 4.0) for g in GROUPS}])["viruses"]
+    (1.5, 6.0)
+    """
+    return {g: (sum(s[g][0] for s in steps), sum(s[g][1] for s in steps)) for g in GROUPS}
+
+
+def _mark(routes: list[Route]) -> list[Route]:
+    """Say of each route to one tap whether it misses what the everyday routes all have."""
+    daily = [r.mechanisms for r in routes if r.when <= STORM]
+    fullest = max(daily, key=lambda m: (len(m), sorted(m)), default=frozenset())
+    return [replace(r, is_bypass=r.mechanisms < fullest) for r in routes]
+
+
+def is_ground(plan: Plan, part_id: str) -> bool:
+    """Whether a source is the ground or what lies at the end of a hose, not a roof."""
+    return part_id.startswith(HOSE + ":") or isinstance(dict(plan.parts()).get(part_id), Swale)

@@ -1,0 +1,115 @@
+"""Is it fit to drink?"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+from pathlib import Path
+
+from roofspring import __version__
+from roofspring.errors import Finding, ranked
+from roofspring.files import make_folder, write_text_atomic
+from roofspring.network.assemble import assemble
+from roofspring.network.forcing import water_degc
+from roofspring.network.levels import assess_levels
+from roofspring.network.result import Provenance, RunResult
+from roofspring.network.simulate import simulate
+from roofspring.plan.model import Plan
+from roofspring.plan.read import LoadedPlan
+from roofspring.rain import RainRecord
+from roofspring.report.safety_page import SafetyDocument, render_safety_html
+from roofspring.safety.answer import SafetyAnswer
+from roofspring.safety.assess import assess_safety
+from roofspring.workflows.opening import (
+    Progress,
+    has_rain,
+    located,
+    open_plan,
+    rain_of,
+    run_words,
+)
+
+PAGE_FILE = "safety.html"
+
+OF_GERMS = ("LVL-006", "LVL-007", "LVL-016")
+"""Heights that let germs through: no air gap at a filter, a weir under the sand, no throttle."""
+
+
+def safety(
+    path: Path, *, out: Path | None = None, seed: int = 1, progress: Progress | None = None
+) -> SafetyAnswer:
+    """Say what the evidence shows of a plan's drinking water, and what it cannot show.
+
+    Parameters
+    ----------
+    path : Path
+    out : Path, optional
+        Folder for the page; none is written without it.
+    seed : int
+        Of the risk; another number, other luck.
+    progress : callable, optional
+
+    Returns
+    -------
+    SafetyAnswer
+        Without a rain record, a roof, a tank or a use nothing is run, and the answer says so.
+
+    Raises
+    ------
+    PlanError, RecordError, SolveError, OutputError
+        The plan or its rain has problems, or the page cannot be written.
+    """
+    began = time.perf_counter()
+    tell = progress or (lambda _line: None)
+    loaded = open_plan(path)
+    plan = loaded.plan
+    can_run = has_rain(plan) and plan.roofs and plan.tanks and plan.uses
+    record = rain_of(loaded) if can_run else None
+    run = None
+    with located(loaded):
+        if record is None:
+            assemble(plan)
+        else:
+            tell(run_words(record))
+            run = simulate(plan, record, plan_hash=loaded.hash)
+        heights = levels_findings(plan)
+    tell("reckoning ten thousand years of drinking for each germ")
+    answer = answer_of(loaded, record, run, seed=seed)
+    answer = replace(
+        answer,
+        findings=ranked((*answer.findings, *heights)),
+        provenance=replace(answer.provenance, seconds=time.perf_counter() - began, seed=seed),
+    )
+    if out is None:
+        return answer
+    file = out / PAGE_FILE
+    page = render_safety_html(
+        SafetyDocument(plan, answer, invented=record is not None and record.invented)
+    )
+    make_folder(out)
+    write_text_atomic(file, page)
+    return replace(answer, files=(str(file),))
+
+
+def answer_of(
+    loaded: LoadedPlan, record: RainRecord | None, run: RunResult | None, *, seed: int = 1
+) -> SafetyAnswer:
+    """The answer for a plan that was read, with its run where there is one."""
+    plan = loaded.plan
+    if record is None or run is None:
+        provenance = Provenance(__version__, loaded.hash, "", 0.0, seed)
+        return assess_safety(plan, provenance=provenance, seed=seed)
+    measured = plan.run.water_temperature_degc is not None or record.tmin_degc is not None
+    return assess_safety(
+        plan,
+        run,
+        water_degc=water_degc(plan, record),
+        measured_temps=measured,
+        provenance=run.provenance,
+        seed=seed,
+    )
+
+
+def levels_findings(plan: Plan) -> tuple[Finding, ...]:
+    """Findings on heights that let germs through."""
+    return tuple(f for f in assess_levels(plan).findings if f.code in OF_GERMS)

@@ -1,0 +1,68 @@
+"""The page on drinking water: whole HTML, escaped, no promise, a summary and a walk-round."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from report.safety_documents import write_pages
+from report.test_render import Page
+
+NAMES = ["demo", "hostile", "nobody"]
+ALWAYS = {"disinfection", "materials", "testing", "walk", "lay", "evidence"}
+WITH_TAPS = {"ways", "risk", "change", "credits"}
+
+
+@pytest.fixture(scope="module")
+def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
+    made = write_pages(tmp_path_factory.mktemp("safety"))
+    return {name: file.read_text("utf-8") for name, file in made.items()}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_page_is_whole_and_has_its_sections(pages: dict[str, str], name: str) -> None:
+    page = Page(pages[name])
+    assert page.open == []
+    ids = [attrs["id"] for _, attrs in page.tags if attrs.get("id")]
+    assert len(ids) == len(set(ids))
+    assert set(ids) >= ALWAYS
+    assert (set(ids) >= WITH_TAPS) == (name != "nobody")
+    assert set(re.findall(r'href="#([^"]+)"', pages[name])) <= set(ids)
+    assert "://" not in re.sub(r"http://www\.w3\.org/[^\"]*", "", pages[name])
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_it_promises_nothing(pages: dict[str, str], name: str) -> None:
+    text = re.sub(r"<style>.*?</style>|<[^>]+>", " ", pages[name], flags=re.DOTALL)
+    assert not re.search(r"\b(safe|safely|potable|certified)\b", text, re.IGNORECASE)
+    assert "It is not a test of your water" in text
+    assert "Babies under 12 months" in text
+    assert "never into or through the living sand filter" in text
+
+
+def test_names_cannot_become_markup(pages: dict[str, str]) -> None:
+    assert "<script" not in pages["hostile"]
+    assert "&lt;script&gt;" in pages["hostile"]
+
+
+def test_the_walk_round_has_a_box_for_every_answer(pages: dict[str, str]) -> None:
+    asked = re.findall(r'<span class="id">(S\d\d)', pages["demo"])
+    assert asked == [f"S{i:02}" for i in range(1, 43)]
+    assert pages["demo"].count("</span>yes<span></span>no") == 42
+
+
+def test_the_first_step_mends_the_bypass(pages: dict[str, str]) -> None:
+    steps = re.findall(r'<ol class="steps">(.*?)</ol>', pages["demo"], re.DOTALL)[0]
+    assert steps.index("raw-overflow") < steps.index("boil what is drunk.</li>")
+
+
+def test_the_report_has_its_chapter(tmp_path: Path) -> None:
+    from roofspring.workflows import design, write_demo
+
+    write_demo(tmp_path)
+    design(tmp_path, out=tmp_path / "out")
+    text = (tmp_path / "out" / "report.html").read_text("utf-8")
+    assert text.count("Is it fit to drink?") == 2
+    assert "The weakest ways to a tap" in text and "Babies under 12 months" in text

@@ -1,0 +1,158 @@
+"""Every kind of way to a drinking tap, on graphs small enough to see the answer."""
+
+from __future__ import annotations
+
+import pytest
+
+from network.build import plan_of
+from roofspring.plan.model import Plan
+from roofspring.safety.paths import all_routes, graph_findings, series_log10
+from roofspring.safety.paths.graph import ALWAYS, BACK, OPENED, STORM, TURNED
+from safety.test_paths import PARTS, SOUND, text_of
+
+TIGHT = PARTS.replace('height = "1 m"', 'height = "1 m"\nmesh = "1 mm"')
+LAMP = '[disinfection.lamp]\nmethod = "uv"\n'
+DOSE = '[disinfection.dose]\nmethod = "chlorine"\n'
+
+
+def plan_with(more: str = "", pipes: dict[str, tuple[str, str]] | None = None) -> Plan:
+    return plan_of(text_of({**SOUND, **(pipes or {})}, TIGHT + more))
+
+
+def codes(plan: Plan) -> list[str]:
+    return sorted(f.code for f in graph_findings(plan, all_routes(plan)))
+
+
+def test_one_train_is_one_route() -> None:
+    (route,) = all_routes(plan_with())
+    assert route.parts == ("r", "leaf", "flush", "raw", "sand", "clean", "sink")
+    assert route.barriers == ("sand",) and route.when == ALWAYS and not route.is_bypass
+    # A household filter of unknown age, published ends: new sand to ripe (WHO_GDWQ_2011).
+    assert route.log10["viruses"] == (0.0, 2.0)
+    assert set(route.to_dict()) >= {"from", "to", "parts", "barriers", "log10", "bypass"}
+
+
+def test_the_weakest_comes_first_and_is_a_bypass() -> None:
+    first, second = all_routes(plan_with(pipes={"g": ("raw.overflow", "clean")}))
+    assert (first.when, first.barriers, first.is_bypass) == (STORM, (), True)
+    assert second.barriers == ("sand",) and not second.is_bypass
+
+
+def test_a_lamp_after_the_filter_adds_and_one_beside_it_does_not() -> None:
+    """Worst path, published worked example: 3 and 3.5 log in a row are 6.5, past the sand 3.5."""
+    pipes = {"f": ("clean", "lamp"), "h": ("lamp", "sink")}
+    ranges = {"sand": dict.fromkeys(("bacteria", "viruses", "protozoa"), (3.0, 3.0))}
+    (route,) = all_routes(plan_with(LAMP, pipes), filter_log10=ranges)
+    assert route.log10["protozoa"][0] == pytest.approx(3.0 + 2.5)  # HIJNEN_2006, low end
+    assert series_log10(
+        [dict.fromkeys(route.log10, (3.0, 3.0)), dict.fromkeys(route.log10, (3.5, 3.5))]
+    )["bacteria"] == (6.5, 6.5)
+    worst, *_ = all_routes(plan_with(LAMP, {**pipes, "g": ("raw.overflow", "clean")}),
+                           filter_log10=ranges)  # fmt: skip
+    assert worst.barriers == ("lamp",) and worst.is_bypass
+    assert "SAF-108" in codes(plan_with(LAMP, {**pipes, "g": ("raw.overflow", "clean")}))
+
+
+def test_two_filters_in_a_row_count_once_and_beside_each_other_are_both_told() -> None:
+    second = '[filter.two]\narea = "0.2 m2"\n'
+    (row,) = all_routes(plan_with(second, {"e": ("sand", "two"), "h": ("two", "clean")}))
+    assert row.barriers == ("sand", "two") and row.log10["bacteria"][1] == 3.0
+    both = all_routes(plan_with(second, {"h": ("raw", "two"), "i": ("two", "clean")}))
+    assert {r.barriers for r in both} == {("sand",), ("two",)}
+
+
+def test_a_diverter_in_its_other_position() -> None:
+    turn = "[diverter.turn]\n"
+    pipes = {"d": ("raw", "turn"), "h": ("turn.main", "sand"), "i": ("turn.side", "clean")}
+    plan = plan_with(turn, pipes)
+    assert [r.when for r in all_routes(plan)] == [TURNED, ALWAYS]
+    assert "SAF-104" in codes(plan)
+    by_month = plan_with("[diverter.turn]\nside-months = [1, 2]\n", pipes)
+    assert [r.when for r in all_routes(by_month)] == [ALWAYS, ALWAYS]
+    assert "SAF-104" not in codes(by_month)
+
+
+def test_a_drain_that_ends_in_the_clean_tank() -> None:
+    plan = plan_with(pipes={"x": ("raw.drain", "clean")})
+    found = [f for f in graph_findings(plan, all_routes(plan)) if f.code == "SAF-105"]
+    assert [f.severity for f in found] == ["stop"]
+    assert {r.when for r in all_routes(plan)} == {ALWAYS, OPENED}
+
+
+def test_a_hose_needs_a_guard() -> None:
+    plan = plan_with(pipes={"x": ("clean", "hose")})
+    assert BACK in {r.when for r in all_routes(plan)}
+    assert "SAF-106" in codes(plan)
+    guarded = plan_of(
+        text_of(
+            {**SOUND, "x": ("clean", "hose")},
+            TIGHT.replace("[tap.hose]", "[tap.hose]\nguard = true"),
+        )
+    )
+    assert "SAF-106" not in codes(guarded)
+
+
+def test_ground_water_comes_back_where_the_swale_stands_higher() -> None:
+    text = text_of(
+        {**SOUND, "x": ("clean.overflow", "ditch")},
+        TIGHT.replace("[tank.clean]", '[tank.clean]\nbase = "0 m"\noverflow = "0.9 m"'),
+    )
+    low, high = (text.replace("[swale.ditch]", f'[swale.ditch]\nrim = "{z} m"') for z in (0.5, 1.2))
+    assert "SAF-107" not in codes(plan_of(low))
+    assert "SAF-107" in codes(plan_of(high))
+    assert all_routes(plan_of(high))[0].start == "ditch"
+
+
+def test_chlorine_before_the_sand() -> None:
+    pipes = {"d": ("raw", "dose"), "h": ("dose", "sand")}
+    assert "SAF-110" in codes(plan_with(DOSE, pipes))
+    after = {"f": ("clean", "dose"), "h": ("dose", "sink")}
+    assert "SAF-110" not in codes(plan_with(DOSE, after))
+    # Behind the last barrier stands no store, and two kinds of barrier stand in a row.
+    assert codes(plan_with(DOSE, after)) == ["SAF-116"]
+
+
+def test_a_lamp_in_raw_water() -> None:
+    pipes = {"d": ("raw", "lamp"), "h": ("lamp", "clean")}
+    assert "SAF-111" in codes(plan_with(LAMP, pipes))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "code"),
+    [
+        ('mesh = "1 mm"', "", "SAF-112"),
+        ('mesh = "1 mm"', 'mesh = "1.6 mm"', "SAF-112"),
+        ('mesh = "1 mm"', 'mesh = "1 mm"\nopaque = false', "SAF-113"),
+        ('mesh = "1 mm"', 'mesh = "1 mm"\nreused = true', "SAF-114"),
+    ],
+)
+def test_openings_light_and_used_containers(old: str, new: str, code: str) -> None:
+    assert code in codes(plan_of(text_of(SOUND, TIGHT.replace(old, new))))
+    assert code not in codes(plan_with())
+
+
+def test_a_store_behind_the_filter_and_a_missing_sample_tap_are_told() -> None:
+    assert codes(plan_with()) == ["SAF-109", "SAF-115", "SAF-116"]
+    assert "SAF-116" not in codes(plan_with(pipes={"x": ("raw", "hose")}))
+
+
+def test_nothing_is_said_where_nobody_drinks() -> None:
+    text = text_of(SOUND, PARTS.replace("drinking = true\n", ""))
+    plan = plan_of(text)
+    assert all_routes(plan) == () and list(graph_findings(plan, ())) == []
+
+
+def test_a_plan_of_many_parallel_parts_is_searched_quickly() -> None:
+    """Forty stages of two ways each have a million million simple paths; the search has none."""
+    parts = ['[roof.r]\narea = "9 m2"\nmaterial = "slate"\n[tap.sink]\ndrinking = true']
+    pipes: dict[str, tuple[str, str]] = {}
+    before = "r"
+    for i in range(40):
+        names = (f"a{i}", f"b{i}", f"c{i}")
+        parts += [f'[tank.{name}]\nvolume = "1 m3"\nheight = "1 m"' for name in names]
+        pipes |= {f"p{i}": (before, f"a{i}"), f"q{i}": (f"a{i}", f"b{i}"),
+                  f"s{i}": (f"a{i}.overflow", f"c{i}"), f"t{i}": (f"b{i}", f"c{i}")}  # fmt: skip
+        before = f"c{i}"
+    pipes["end"] = (before, "sink")
+    routes = all_routes(plan_of(text_of(pipes, "\n".join(parts))))
+    assert 1 <= len(routes) <= 3
