@@ -40,10 +40,6 @@ def _screening(effort: Effort) -> tuple[Table, ...]:
     return (screening.measure(effort),)
 
 
-def _storm(effort: Effort) -> tuple[Table, ...]:
-    return (storm.measure(effort),)
-
-
 def _spreadsheet(effort: Effort) -> tuple[Table, ...]:
     return (spreadsheet.measure(effort),)
 
@@ -58,7 +54,7 @@ SUITES: dict[str, Callable[[Effort], tuple[Table, ...]]] = {
     "screening": _screening,
     "spreadsheet": _spreadsheet,
     "engine": engine.measure,
-    "storm": _storm,
+    "storm": storm.measure,
     "many": many.measure,
     "rain": rain.measure,
     "cold_start": _cold_start,

@@ -19,6 +19,7 @@ PREFIXES = (
     "PLN",
     "REC",
     "DOM",
+    "FLT",
     "BED",
     "SOL",
     "OUT",

@@ -24,6 +24,7 @@ PREFIXES = {
     "LVL": "Will it flow? Heights",
     "SUP": "Will it last? Supply",
     "STO": "Will it catch the storm?",
+    "FLT": "Faults that a run is made under",
     "ROF": "Roofs and their gutters",
     "FRO": "Frost",
     "LOD": "Loads: mass, ground and wind",

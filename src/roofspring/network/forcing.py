@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from roofspring.errors import Problem, RecordError
+from roofspring.hydraulics.freezing import ice_through_m
 from roofspring.kernels.net import Forcing
 from roofspring.network.garden import garden_wants_m3
 from roofspring.plan.model import Plan, Use
@@ -69,6 +70,14 @@ def snow_and_thaw(plan: Plan, record: RainRecord) -> tuple[FloatArray, FloatArra
         return none, none
     warmth = np.maximum((low + high) / 2.0 - MELT_FROM_DEGC, 0.0)
     return snow_share_frac(low, high), MELT_M_PER_DEGC_DAY * warmth / DAY_S
+
+
+def ice_on_tanks_m(record: RainRecord) -> FloatArray:
+    """Ice on open water on each day of the record [m]; none without temperatures."""
+    low, high = record.tmin_degc, record.tmax_degc
+    if low is None or high is None or not np.isfinite(low + high).all():
+        return np.zeros(record.days_count)
+    return ice_through_m((low + high) / 2.0)
 
 
 def build_forcing(
@@ -155,6 +164,7 @@ def build_forcing(
         water_degc=degc,
         snow_frac=snow_frac,
         thaw_m_per_s=thaw_m_per_s,
+        ice_m=ice_on_tanks_m(record),
         want_m3=np.ascontiguousarray(wants),
         thickness=np.asarray(viscosity_ratio(degc), dtype=np.float64),
     )

@@ -17,7 +17,8 @@ from roofspring.report._ink import badge
 from roofspring.report._supply import SupplyBlock, supply_block
 from roofspring.report._svg import Box
 from roofspring.report._words import cautions, computed
-from roofspring.report.document import WILL_IT_LAST, DesignDocument
+from roofspring.report.document import IS_THE_SAND_RIGHT, WILL_IT_LAST, DesignDocument
+from roofspring.report.sand_chapter import SandPart
 from roofspring.report.section import SectionDrawing, draw_section
 from roofspring.report.water_levels import MOMENTS, START_WORDS, levels_at_start, levels_from_run
 from roofspring.units import UnitSet, show
@@ -80,6 +81,8 @@ class ReportContext:
     assumptions: Table
     cautions: tuple[tuple[str, str], ...]
     computed: tuple[str, ...]
+    sand: tuple[SandPart, ...]
+    sand_not: str
     provenance: tuple[tuple[str, str], ...]
 
 
@@ -104,7 +107,7 @@ def build_context(document: DesignDocument) -> ReportContext:
         datum=plan.site.datum,
         last=last,
         flow=document.levels_sentence,
-        counts=_counts(document.findings),
+        counts=counts(document.findings),
         invented=(supply is not None and supply.invented)
         or (document.record is not None and document.record.invented),
         findings=tuple(
@@ -137,6 +140,8 @@ def build_context(document: DesignDocument) -> ReportContext:
         ),
         cautions=cautions(document),
         computed=computed(document),
+        sand=document.sand,
+        sand_not=dict(document.not_answered).get(IS_THE_SAND_RIGHT, ""),
         provenance=tuple(
             (k, v)
             for k, v in (
@@ -175,7 +180,7 @@ def severity_icon(number: int, severity: str) -> Markup:
     )
 
 
-def _counts(findings: tuple[Finding, ...]) -> str:
+def counts(findings: tuple[Finding, ...]) -> str:
     """How many findings there are of each severity, in words."""
     many = {s: sum(f.severity == s for f in findings) for s in SEVERITIES}
     if not findings:

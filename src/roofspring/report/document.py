@@ -16,8 +16,10 @@ from roofspring.network.swale import Swales
 from roofspring.plan.model import Plan
 from roofspring.rain.record import RainRecord
 from roofspring.reliability.answer import SupplyAnswer
+from roofspring.report.sand_chapter import SandPart
 
 WILL_IT_LAST = "Will it last?"
+IS_THE_SAND_RIGHT = "Is the sand right?"
 
 
 @dataclass(frozen=True)
@@ -45,6 +47,8 @@ class DesignDocument:
         Of all questions, ranked; the number of a mark on the drawing is the place in this list.
     not_answered : tuple of (str, str)
         Each question without an answer, and why in sentences, with the next step.
+    sand : tuple of SandPart
+        A part for each sand; empty without filters.
     """
 
     plan: Plan
@@ -65,3 +69,4 @@ class DesignDocument:
     assumptions: tuple[Assumption, ...]
     provenance: Provenance
     not_answered: tuple[tuple[str, str], ...] = ()
+    sand: tuple[SandPart, ...] = ()

@@ -15,8 +15,10 @@ from roofspring.workflows.records import (
     near_stations,
     read_rain,
 )
-from roofspring.workflows.sand import SandRequest, sand
+from roofspring.workflows.sand import sand
 from roofspring.workflows.sand_answer import SandAnswer
+from roofspring.workflows.sand_request import SandRequest
+from roofspring.workflows.storm import Asked as StormAsked
 from roofspring.workflows.storm import storm
 from roofspring.workflows.words import (
     doctor,
@@ -34,6 +36,7 @@ __all__ = [
     "RecordFile",
     "SandAnswer",
     "SandRequest",
+    "StormAsked",
     "check",
     "demo_record",
     "design",

@@ -20,7 +20,7 @@ from roofspring.plan.model import Plan
 from roofspring.plan.read import LoadedPlan
 from roofspring.reliability.answer import SupplyAnswer
 from roofspring.reliability.supply import assess_supply
-from roofspring.report.document import WILL_IT_LAST, DesignDocument
+from roofspring.report.document import IS_THE_SAND_RIGHT, WILL_IT_LAST, DesignDocument
 from roofspring.report.render import render_html
 from roofspring.safety import path_findings
 from roofspring.workflows.answers import make_futures
@@ -35,8 +35,10 @@ from roofspring.workflows.opening import (
     run_words,
 )
 from roofspring.workflows.records import record_words
+from roofspring.workflows.sand_design import SandOfPlan, sand_of_plan
 
 REPORT_FILE = "report.html"
+NO_SAND = SandOfPlan()
 ANSWERS_FILE = "answers.json"
 
 
@@ -54,12 +56,14 @@ class DesignAnswer:
     assumptions: tuple[Assumption, ...]
     files: tuple[str, ...]
     not_answered: tuple[tuple[str, str], ...] = ()
+    sand: SandOfPlan = NO_SAND
 
     def to_dict(self) -> dict[str, Any]:
         """One JSON object: a key for each question, then all findings, ranked."""
         return {
             "supply": self.supply.to_dict() if self.supply else None,
             "levels": self.levels.to_dict(),
+            "sand": self.sand.to_dict(),
             "findings": [f.to_dict() for f in self.findings],
             "assumptions": [a.__dict__ for a in self.assumptions],
             "files": list(self.files),
@@ -119,19 +123,28 @@ def design(
             provenance = run.provenance
             made = make_futures(Opened(loaded, record), members=futures, progress=tell)
             supply = replace(supply, futures=made)
+        tell("looking at the sand")
+        sand = sand_of_plan(loaded, record=record, run=run)
     levels = around(loaded, heights, record=record, run=run)
     findings = ranked(
-        (
-            *(supply.findings if supply else assembled.findings),
-            *(record.findings if record and not supply else ()),
-            *(supply.futures.findings if supply and supply.futures else ()),
-            *_unanswered(lack),
-            *levels.findings,
-            *path_findings(plan, run),
-            *(frost_findings(record) if record else ()),
+        dict.fromkeys(
+            (
+                *(supply.findings if supply else assembled.findings),
+                *(record.findings if record and not supply else ()),
+                *(supply.futures.findings if supply and supply.futures else ()),
+                *_unanswered(lack),
+                *levels.findings,
+                *path_findings(plan, run),
+                *(frost_findings(record) if record else ()),
+                *sand.findings,
+            )
         )
     )
-    not_answered = ((WILL_IT_LAST, _reason(lack)),) if lack else ()
+    not_answered: tuple[tuple[str, str], ...] = ()
+    if lack:
+        not_answered += ((WILL_IT_LAST, _reason(lack)),)
+    if sand.lack:
+        not_answered += ((IS_THE_SAND_RIGHT, f"{sand.lack}."),)
     assumptions = (*_defaults(loaded), *assembled.assumptions)
     provenance = replace(provenance, seconds=time.perf_counter() - began)
     document = DesignDocument(
@@ -153,6 +166,7 @@ def design(
         assumptions=assumptions,
         provenance=provenance,
         not_answered=not_answered,
+        sand=sand.parts,
     )
     tell("writing the report")
     folder = out or loaded.path.parent / "report"
@@ -163,6 +177,7 @@ def design(
         assumptions,
         (str(folder / REPORT_FILE), str(folder / ANSWERS_FILE)),
         not_answered,
+        sand,
     )
     page = render_html(document)
     make_folder(folder)
