@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from cli.conftest import Run, put
+from roofspring.constants import GRAVITY_M_PER_S2
 
 GUTTER = 'gutter = { width = "125 mm", length = "24 m", outlets = 2, spills-on = "wall" }\n'
 
@@ -38,7 +39,7 @@ def test_every_key_has_what_the_plan_gives(run: Run, house: Path) -> None:
     raw = next(row for row in answer["loads"] if row["where"] == "raw")
     # 1900 L of cold water and 38 kg of tank on four feet of 0.2 m.
     assert raw["full_kg"] == pytest.approx(1938.0, abs=1.0)
-    assert raw["pressure_pa"] == pytest.approx(raw["full_kg"] * 9.80665 / 0.16)
+    assert raw["pressure_pa"] == pytest.approx(raw["full_kg"] * GRAVITY_M_PER_S2 / 0.16)
     assert {row["kind"] for row in answer["frost"]["rows"]} == {"tank", "filter", "pipe"}
     (swale,) = answer["swales"]
     assert swale["came_m3_per_year"] > 0.0
