@@ -6,6 +6,7 @@ import csv
 import math
 from pathlib import Path
 
+import fluids
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -28,6 +29,8 @@ from roofspring.hydraulics import (
     brim_flow_m3_per_s,
     cooling_time_s,
     critical_depth_m,
+    drain_flow_m3_per_s,
+    flow_m3_per_s,
     freeze_through,
     freezing_time_s,
     green_ampt_m,
@@ -36,7 +39,9 @@ from roofspring.hydraulics import (
     gutter_section,
     ice_depth_m,
     ice_through_m,
+    loss_m,
     pipe_loss_w_per_k,
+    surge_head_m,
     wall_loss_w_per_k,
 )
 from roofspring.structure import tipping_wind_m_per_s
@@ -67,6 +72,7 @@ def test_a_trapezoid_as_wide_as_its_sole_is_a_box() -> None:
     assert gutter_flow_m3_per_s(0.14, shape="trapezoid", sole_m=0.14, **sizes) == as_box
 
 
+@settings(deadline=None)
 @given(width=SIZES, flow=st.floats(1e-4, 2e-2))
 def test_critical_depth_of_a_box_in_closed_form(width: float, flow: float) -> None:
     box = gutter_section(width, shape="box", depth_m=0.1)
@@ -172,6 +178,7 @@ def test_seasons_turn_with_the_hemisphere() -> None:
 # ---- frost --------------------------------------------------------------------------------------
 
 
+@settings(deadline=None)
 @given(air=st.floats(-30.0, -0.5), start=st.floats(0.0, 15.0), mass=st.floats(1.0, 5000.0))
 def test_freezing_step_by_step_is_the_closed_form(air: float, start: float, mass: float) -> None:
     loss = mass * 0.02
@@ -240,6 +247,7 @@ def test_insulation_never_lets_more_heat_out_of_a_wall() -> None:
     assert hours == pytest.approx(1.55, abs=0.1)
 
 
+@settings(deadline=None)
 @given(mass=st.floats(20.0, 500.0), stand=st.floats(0.0, 2.0))
 def test_a_stand_makes_it_tip_sooner_and_mass_later(mass: float, stand: float) -> None:
     def wind(kg: float, on: float) -> float:
@@ -251,6 +259,7 @@ def test_a_stand_makes_it_tip_sooner_and_mass_later(mass: float, stand: float) -
 # ---- soaking away -------------------------------------------------------------------------------
 
 
+@settings(deadline=None)
 @given(hours=st.floats(0.01, 100.0), first=st.floats(0.0, 0.3), cut=st.floats(0.05, 0.95))
 def test_green_and_ampt_goes_on_where_it_stopped(hours: float, first: float, cut: float) -> None:
     soil = {"soak_m_per_s": 3e-6, "suction_m": 0.11, "filled_frac": 0.3}
@@ -341,7 +350,7 @@ def test_a_crop_stays_between_its_coefficients(name: str) -> None:
     assert crop_factor(name, np.array([-0.01, 1.01])).sum() == 0.0
 
 
-@settings(max_examples=50)
+@settings(max_examples=50, deadline=None)
 @given(
     rain=st.lists(st.floats(0.0, 0.03), min_size=1, max_size=60),
     out=st.floats(0.0, 0.008),
@@ -361,3 +370,45 @@ def test_roots_get_all_they_evaporate(rain: list[float], out: float, store: floa
 def test_tables_of_wants_are_ranges() -> None:
     for want in (*livestock_wants().values(), *household_wants().values()):
         assert 0.0 < want.least_m3_per_day <= want.most_m3_per_day < 1.0
+
+
+# ---- drains and surges --------------------------------------------------------------------------
+
+
+@settings(deadline=None)
+@given(size=st.floats(0.04, 0.3), fall=st.floats(0.002, 0.05), rough=st.floats(0.009, 0.015))
+def test_a_full_drain_against_an_open_library(size: float, fall: float, rough: float) -> None:
+    speed = fluids.open_flow.V_Manning(Rh=size / 4.0, S=fall, n=rough)
+    ours = drain_flow_m3_per_s(size, fall_frac=fall, manning=rough)
+    assert ours == pytest.approx(speed * math.pi * size**2 / 4.0, rel=1e-12)
+    half = drain_flow_m3_per_s(size, fall_frac=fall, manning=rough, depth_frac=0.5)
+    assert half == pytest.approx(ours / 2.0, rel=1e-9)  # closed form: the same hydraulic radius
+
+
+@settings(deadline=None)
+@given(
+    head=st.floats(0.01, 20.0),
+    more=st.floats(1.001, 3.0),
+    size=st.floats(0.012, 0.1),
+    first=st.floats(0.5, 30.0),
+    second=st.floats(0.5, 30.0),
+)
+def test_more_head_never_less_flow_and_losses_add_in_series(
+    head: float, more: float, size: float, first: float, second: float
+) -> None:
+    pipe = {"diameter_m": size, "roughness_m": 1.5e-6, "temp_degc": 10.0}
+
+    def flow(head_m: float) -> float:
+        return flow_m3_per_s(head_m, length_m=first + second, k_sum=3.0, **pipe)
+
+    assert flow(head * more) > flow(head)
+    through = flow(head)
+    parts = loss_m(through, length_m=first, k_sum=1.0, **pipe) + loss_m(
+        through, length_m=second, k_sum=2.0, **pipe
+    )
+    assert parts == pytest.approx(head, rel=1e-9)
+
+
+def test_a_surge_grows_with_the_speed_of_water_and_wave() -> None:
+    assert surge_head_m(2.0) == pytest.approx(2.0 * surge_head_m(1.0))
+    assert surge_head_m(1.0, wave_m_per_s=1200.0) == pytest.approx(1200.0 / G)

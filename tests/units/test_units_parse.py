@@ -193,6 +193,9 @@ KIND_UNITS = {
     "rate": "m/s",
     "mass": "kg",
     "bulk": "m3",
+    "speed": "m/s",
+    "pressure": "Pa",
+    "intensity": "m/s",
 }
 
 

@@ -342,7 +342,8 @@ def _findings(plan: Plan, rows: tuple[GutterRow, ...], *, known: bool) -> Iterat
         )
     for row in rows:
         if row.spills_years is not None and row.spills_years < row.wanted_years:
-            often = f"{row.full_mm_per_h:.0f} mm/h fills it, which comes {often_words(row)}"
+            full = show(row.full_mm_per_h / 3.6e6, "intensity", units=plan.show)
+            often = f"{full} fills it, which comes {often_words(row)}"
             yield Finding(
                 "ROF-110",
                 "note" if row.spills_on == "ground" else "caution",

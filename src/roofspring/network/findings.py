@@ -215,7 +215,7 @@ def _hammer(plan: Plan) -> Iterator[Finding]:
             "a valve that shuts at once knocks on this line: water hammer",
             where=f"pipe.{pipe_id}",
             got=f"up to {show(surge_m, 'length', units=plan.show, digits=0)} of head, "
-            f"at {speed:.1f} m/s with the tank full"
+            f"at {show(speed, 'speed', units=plan.show, digits=1)} with the tank full"
             + (f"; {len(found) - 1} more lines like it" if len(found) > 1 else ""),
             limit=f"{show(SURGE_M, 'length', units=plan.show, digits=0)}, common plastic pipe",
             source="STREETER_WYLIE_1979, water hammer (Joukowsky's law)",

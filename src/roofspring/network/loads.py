@@ -210,16 +210,22 @@ def _findings(plan: Plan, rows: list[LoadRow]) -> Iterator[Finding]:
     def mass(value: float) -> str:
         return show(value, "mass", units=plan.show)
 
+    def pressure(value: float) -> str:
+        return show(value, "pressure", units=plan.show)
+
+    def speed(value: float) -> str:
+        return show(value, "speed", units=plan.show)
+
     for row in rows:
         if row.stand != "not given" and row.used_frac > 1.0 and not row.is_buried:
-            bears = "nothing without a test" if row.bears_pa == 0.0 else _kpa(row.bears_pa)
+            bears = "nothing without a test" if row.bears_pa == 0.0 else pressure(row.bears_pa)
             soil = bearing_soils()[row.soil]
             yield Finding(
                 "LOD-101",
                 "stop",
                 "the ground is pressed harder than a code lets one count on",
                 where=f"{row.where}.stand",
-                got=f"{_kpa(row.pressure_pa)} under its {row.stand}",
+                got=f"{pressure(row.pressure_pa)} under its {row.stand}",
                 limit=f"{bears} on {_soil_words(row.soil)}",
                 source=soil.source,
                 next="spread the load on a slab over compacted gravel, or have the soil tested; a "
@@ -234,9 +240,9 @@ def _findings(plan: Plan, rows: list[LoadRow]) -> Iterator[Finding]:
                 "caution",
                 "wind moves this tank when it is empty and nothing holds it down",
                 where=row.where,
-                got=f"{min(winds):.0f} m/s ({min(winds) * 3.6:.0f} km/h) "
+                got=f"{speed(min(winds))} "
                 f"{'tips' if tips else 'slides'} it, at {mass(row.empty_kg)} empty",
-                limit=f"{STORM_M_PER_S:.0f} m/s",
+                limit=speed(STORM_M_PER_S),
                 source=ENGINEERING_CHOICE,
                 next="strap it down, or keep a third of it full in the windy season; then write "
                 "stand = { tied = true, ... } in the plan",
@@ -269,10 +275,6 @@ def _findings(plan: Plan, rows: list[LoadRow]) -> Iterator[Finding]:
                 next="lower or widen it, and have it and its bracing against wind and earthquake "
                 "designed by a licensed engineer",
             )
-
-
-def _kpa(value_pa: float) -> str:
-    return f"{value_pa / 1e3:.0f} kPa"
 
 
 def _soil_words(soil: str) -> str:

@@ -45,7 +45,7 @@ def _gutters(document: DesignDocument) -> AroundBlock:
                     row.label,
                     show(row.carries_m3_per_s, "flow", units=units, digits=0),
                     row.limited_by,
-                    f"{row.full_mm_per_h:.0f} mm/h",
+                    show(row.full_mm_per_h / 3.6e6, "intensity", units=units),
                     often_cell(row),
                     f"{row.wanted_years:g} years",
                 )
@@ -69,11 +69,11 @@ def _loads(document: DesignDocument) -> AroundBlock:
                     row.label + (f", each of {row.count}" if row.count > 1 else ""),
                     show(row.full_kg, "mass", units=units),
                     row.stand,
-                    f"{row.pressure_pa / 1e3:.0f} kPa",
-                    f"{row.bears_pa / 1e3:.0f} kPa",
+                    show(row.pressure_pa, "pressure", units=units),
+                    show(row.bears_pa, "pressure", units=units),
                     ""
                     if row.tips_m_per_s is None or row.slides_m_per_s is None
-                    else f"{min(row.tips_m_per_s, row.slides_m_per_s):.0f} m/s",
+                    else show(min(row.tips_m_per_s, row.slides_m_per_s), "speed", units=units),
                 )
                 for row in document.loads.rows
             ),

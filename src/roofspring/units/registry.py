@@ -14,5 +14,6 @@ def registry() -> Any:
     ureg: Any = pint.UnitRegistry(autoconvert_offset_to_baseunit=False, cache_folder=None)
     ureg.define("gpm = gallon / minute")
     ureg.define("gpd = gallon / day")
+    ureg.define("psf = force_pound / foot ** 2")
     ureg.define("percent_ = 0.01")
     return ureg

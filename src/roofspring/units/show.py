@@ -32,6 +32,9 @@ UNIT_SETS: dict[UnitSet, dict[str, tuple[str, float, int]]] = {
         "rate": ("m/h", 1.0 / 3600.0, 2),
         "mass": ("kg", 1.0, 0),
         "bulk": ("m³", 1.0, 2),
+        "speed": ("m/s", 1.0, 0),
+        "pressure": ("kPa", 1e3, 0),
+        "intensity": ("mm/h", 1e-3 / 3600.0, 0),
     },
     "us": {
         "height": ("ft", 0.3048, 2),
@@ -48,6 +51,9 @@ UNIT_SETS: dict[UnitSet, dict[str, tuple[str, float, int]]] = {
         "rate": ("ft/h", 0.3048 / 3600.0, 2),
         "mass": ("lb", 0.45359237, 0),
         "bulk": ("ft³", 0.3048**3, 1),
+        "speed": ("mph", 0.44704, 0),
+        "pressure": ("psf", 0.45359237 * 9.80665 / 0.3048**2, 0),
+        "intensity": ("in/h", 0.0254 / 3600.0, 1),
     },
 }
 
@@ -93,8 +99,8 @@ def show(
         In SI.
     kind : str
         A key of `UNIT_SETS`: ``height``, ``length``, ``gap``, ``pipe``, ``rain``, ``depth``,
-        ``area``, ``volume``, ``small_volume``, ``flow``, ``daily_flow``, ``rate``, ``mass`` or
-        ``bulk`` (of sand and gravel).
+        ``area``, ``volume``, ``small_volume``, ``flow``, ``daily_flow``, ``rate``, ``mass``,
+        ``bulk`` (of sand and gravel), ``speed``, ``pressure`` or ``intensity`` (of rain).
     units : {"metric", "us"}
     digits : int, optional
         Decimals; the kind's own when not given.

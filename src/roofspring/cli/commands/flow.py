@@ -24,13 +24,13 @@ def print_around(answer: FlowAnswer, units: UnitSet) -> None:
 
 def _print_gutters(answer: FlowAnswer, units: UnitSet) -> None:
     show.print_table(
-        ("gutter of", "carries", "limited\nby", "full at\nmm/h", "spills\nonce in", "wanted"),
+        ("gutter of", "carries", "limited\nby", "full at", "spills\nonce in", "wanted"),
         (
             (
                 row.label,
                 in_units(row.carries_m3_per_s, "flow", units=units, digits=0),
                 row.limited_by,
-                f"{row.full_mm_per_h:.0f}",
+                in_units(row.full_mm_per_h / 3.6e6, "intensity", units=units),
                 often_cell(row),
                 f"{row.wanted_years:g} years",
             )
@@ -48,25 +48,25 @@ def _print_loads(answer: FlowAnswer, units: UnitSet) -> None:
         "engineer. First sums:"
     )
     show.print_table(
-        ("load of", "full", "stands on", "presses\nkPa", "bears\nkPa", "empty, moved by\nm/s"),
+        ("load of", "full", "stands on", "presses", "bears", "empty,\nmoved by"),
         (
             (
                 row.label + (f", each of {row.count}" if row.count > 1 else ""),
                 in_units(row.full_kg, "mass", units=units),
                 row.stand,
-                f"{row.pressure_pa / 1e3:.0f}",
-                f"{row.bears_pa / 1e3:.0f}",
-                _wind(row.tips_m_per_s, row.slides_m_per_s),
+                in_units(row.pressure_pa, "pressure", units=units),
+                in_units(row.bears_pa, "pressure", units=units),
+                _wind(row.tips_m_per_s, row.slides_m_per_s, units),
             )
             for row in answer.loads.rows
         ),
     )
 
 
-def _wind(tips_m_per_s: float | None, slides_m_per_s: float | None) -> str:
+def _wind(tips_m_per_s: float | None, slides_m_per_s: float | None, units: UnitSet) -> str:
     if tips_m_per_s is None or slides_m_per_s is None:
         return ""
-    return f"{min(tips_m_per_s, slides_m_per_s):.0f}"
+    return in_units(min(tips_m_per_s, slides_m_per_s), "speed", units=units)
 
 
 def _print_frost(answer: FlowAnswer, units: UnitSet) -> None:

@@ -1,0 +1,83 @@
+"""What stands around the heights, as a user asks for it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from cli.conftest import Run, put
+from roofspring.constants import GRAVITY_M_PER_S2
+
+GUTTER = 'gutter = { width = "125 mm", length = "24 m", outlets = 2, spills-on = "wall" }\n'
+
+
+def enriched(house: Path) -> Path:
+    """The demo with a gutter, a stand, a crop, and a swale that is described."""
+    put(house, 'outlet = "8.60 m"\n', 'outlet = "8.60 m"\n' + GUTTER)
+    put(
+        house,
+        'ground = "6.00 m"\n',
+        'ground = "6.00 m"\nstand = { kind = "legs", height = "0.45 m", foot = "20 cm" }\n',
+    )
+    put(house, 'area = "14 m2"\n', 'area = "14 m2"\ndepth = "0.3 m"\nsoil = "loam"\n')
+    text = (house / "plan.toml").read_text("utf-8")
+    start = text.index("garden-depth")
+    end = text.index("]\n", start) + 2
+    changed = text[:start] + 'crop = "vegetables"\n' + text[end:]
+    (house / "plan.toml").write_text(changed, "utf-8")
+    return house
+
+
+def test_every_key_has_what_the_plan_gives(run: Run, house: Path) -> None:
+    ended = run("levels", enriched(house), "--json")
+    assert (ended.code, ended.err) == (0, "")
+    answer = json.loads(ended.out)
+    (gutter,) = answer["drainage"]["gutters"]
+    assert gutter["where"] == "cabin.gutter" and gutter["limited_by"] == "gutter"
+    raw = next(row for row in answer["loads"] if row["where"] == "raw")
+    # 1900 L of cold water and 38 kg of tank on four feet of 0.2 m.
+    assert raw["full_kg"] == pytest.approx(1938.0, abs=1.0)
+    assert raw["pressure_pa"] == pytest.approx(raw["full_kg"] * GRAVITY_M_PER_S2 / 0.16)
+    assert {row["kind"] for row in answer["frost"]["rows"]} == {"tank", "filter", "pipe"}
+    (swale,) = answer["swales"]
+    assert swale["came_m3_per_year"] > 0.0
+    (garden,) = answer["gardens"]
+    assert garden["want_m3_per_year"] > 0.0
+    codes = {f["code"] for f in answer["findings"]}
+    assert {"LOD-101", "FRO-103", "LVL-007"} <= codes
+
+
+def test_the_tables_are_printed_in_the_units_of_the_plan(run: Run, house: Path) -> None:
+    metric = run("levels", enriched(house)).out
+    for head in ("gutter of", "load of", "frost in", "swale ", "garden "):
+        assert f"\n{head}" in metric
+    assert "licensed" in metric and "kPa" in metric
+    put(house, 'show = "metric"', 'show = "us"')
+    us = run("levels", house).out
+    assert "psf" in us and "kPa" not in us and "in/h" in us
+
+
+def test_a_broken_record_leaves_the_heights(run: Run, house: Path) -> None:
+    (house / "rain.csv").write_text("date,rain\n2020-01-01,1\n", "utf-8")
+    answer = json.loads(run("levels", house, "--json").out)
+    assert answer["checks"] and answer["frost"]["rows"] == []
+    assert "LVL-021" in {f["code"] for f in answer["findings"]}
+
+
+def test_a_crop_without_temperatures_is_a_problem_of_the_record(run: Run, house: Path) -> None:
+    enriched(house)
+    lines = (house / "rain.csv").read_text("utf-8").splitlines()
+    head = next(i for i, line in enumerate(lines) if line.startswith("date"))
+    bare = lines[:head] + [line.rsplit(",", 2)[0] for line in lines[head:]]
+    (house / "rain.csv").write_text("\n".join(bare) + "\n", "utf-8")
+    ended = run("supply", house, "--json")
+    assert ended.code == 2 and "REC-096" in ended.out
+
+
+def test_the_report_has_the_tables(run: Run, house: Path) -> None:
+    assert run("design", enriched(house)).code == 0
+    page = (house / "report" / "report.html").read_text("utf-8")
+    for title in ("Gutters", "Loads", "Frost", "Swales", "Gardens"):
+        assert f'<h3 class="gap">{title}</h3>' in page
