@@ -19,6 +19,7 @@ from benchmarks import (
     engine,
     many,
     rain,
+    safety,
     screening,
     spreadsheet,
     storm,
@@ -61,6 +62,7 @@ SUITES: dict[str, Callable[[Effort], tuple[Table, ...]]] = {
     "storm": _storm,
     "many": many.measure,
     "rain": rain.measure,
+    "safety": safety.measure,
     "cold_start": _cold_start,
 }
 

