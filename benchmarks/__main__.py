@@ -41,10 +41,6 @@ def _screening(effort: Effort) -> tuple[Table, ...]:
     return (screening.measure(effort),)
 
 
-def _storm(effort: Effort) -> tuple[Table, ...]:
-    return (storm.measure(effort),)
-
-
 def _spreadsheet(effort: Effort) -> tuple[Table, ...]:
     return (spreadsheet.measure(effort),)
 
@@ -59,7 +55,7 @@ SUITES: dict[str, Callable[[Effort], tuple[Table, ...]]] = {
     "screening": _screening,
     "spreadsheet": _spreadsheet,
     "engine": engine.measure,
-    "storm": _storm,
+    "storm": storm.measure,
     "many": many.measure,
     "rain": rain.measure,
     "safety": safety.measure,

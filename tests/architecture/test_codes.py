@@ -19,6 +19,7 @@ PREFIXES = (
     "PLN",
     "REC",
     "DOM",
+    "FLT",
     "BED",
     "SOL",
     "OUT",
@@ -31,6 +32,9 @@ PREFIXES = (
     "ROF",
     "SIV",
     "GRV",
+    "LOD",
+    "SWL",
+    "GDN",
 )
 
 

@@ -56,7 +56,8 @@ def alder_bench(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def four_years(alder_bench: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo with the first four years of its rain. Not to be changed."""
     folder = tmp_path_factory.mktemp("four-years")
-    shutil.copy(alder_bench / "plan.toml", folder)
+    for name in ("plan.toml", "sand.csv"):
+        shutil.copy(alder_bench / name, folder)
     lines = (alder_bench / "rain.csv").read_text("utf-8").splitlines(keepends=True)
     kept = [line for line in lines if not line[:4].isdigit() or line < "2000"]
     (folder / "rain.csv").write_text("".join(kept), "utf-8")

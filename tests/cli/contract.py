@@ -10,6 +10,10 @@ USE_KEYS = {
 }  # fmt: skip
 STORE_KEYS = {"id", "start_m3", "end_m3", "min_m3", "mean_m3", "spilled_m3"}
 CHECK_KEYS = {"code", "where", "state", "have_m", "need_m", "margin_m", "ok"}
+EVENT_KEYS = {
+    "kind", "where", "begins", "ends", "begins_s", "lasted_s", "volume_m3", "peak_m3_per_s",
+    "to_part", "words",
+}  # fmt: skip
 SAND_KEYS = {
     "d10_mm", "d15_mm", "d50_mm", "d60_mm", "d85_mm", "d90_mm", "uniformity", "usable_frac",
     "too_fine_frac", "too_coarse_frac", "cut_fine_mm", "cut_coarse_mm", "layers", "findings",

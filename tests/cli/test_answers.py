@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from cli.conftest import Run, put
-from cli.contract import CHECK_KEYS, STORE_KEYS, SUPPLY_KEYS, USE_KEYS
+from cli.contract import CHECK_KEYS, EVENT_KEYS, STORE_KEYS, SUPPLY_KEYS, USE_KEYS
 
 FINDING_KEYS = {"code", "severity", "what", "where", "got", "limit", "source", "next"}
 
@@ -37,6 +37,43 @@ def test_supply_has_the_stable_keys(run: Run, house: Path) -> None:
     assert {s["id"] for s in answer["stores"]} >= {"raw", "sand-a", "sand-b", "clean", "cistern"}
     assert all(set(store) >= STORE_KEYS for store in answer["stores"])
     assert all(set(finding) == FINDING_KEYS for finding in answer["findings"])
+
+
+def test_supply_lists_what_happened(run: Run, house: Path) -> None:
+    answer = one_object(run("supply", house, "--json").out)
+    events = answer["events"]
+    assert all(set(event) == EVENT_KEYS for event in events)
+    assert [e["begins_s"] for e in events] == sorted(e["begins_s"] for e in events)
+    # By use and by day, the list says what the totals say.
+    for use in answer["uses"]:
+        short = [e for e in events if e["kind"] == "use short" and e["where"] == use["id"]]
+        lacking = sum(e["volume_m3"] for e in short)
+        assert lacking == pytest.approx(use["wanted_m3"] - use["delivered_m3"], abs=1e-6)
+        assert sum(e["lasted_s"] for e in short) == 86400.0 * use["days_short"]
+    spilled = sum(
+        e["volume_m3"] for e in events if e["kind"] == "overflow" and e["to_part"] == "lower-swale"
+    )
+    assert spilled == pytest.approx(answer["spilled_m3"], abs=1e-3)
+    text = run("supply", house).out
+    assert "the worst that happened" in text
+    assert all(one["begins"] in text for one in answer["worst"])
+
+
+def test_supply_under_a_fault_says_so(run: Run, house: Path) -> None:
+    sound = one_object(run("supply", house, "--json").out)
+    faults = ("--fault", "feed-a:stuck-shut", "--fault", "feed-b:stuck-shut")
+    broken = one_object(run("supply", house, "--json", *faults).out)
+    served = {
+        name: {use["id"]: use["served_frac"] for use in answer["uses"]}
+        for name, answer in (("sound", sound), ("broken", broken))
+    }
+    assert sound["faults"] == []
+    assert len(broken["faults"]) == 2
+    assert [f["code"] for f in broken["findings"]].count("FLT-101") == 2
+    assert served["broken"]["drinking"] < served["sound"]["drinking"]
+    refused = run("supply", house, "--fault", "feed-a:rusty")
+    assert refused.code == 2
+    assert "FLT-001" in refused.err
 
 
 def test_supply_adds_up(run: Run, house: Path) -> None:
@@ -153,7 +190,7 @@ def test_tables_keep_their_columns(run: Run, house: Path) -> None:
     assert sum(line.endswith("FAILS") for line in table) == 1
 
     supply = run("supply", house).out.splitlines()
-    uses = [line for line in supply if line.startswith(("drinking and", "washing", "goats"))]
+    uses = [line for line in supply if re.match(r"(drinking and|washing  |goats  )", line)]
     assert len(uses) == 3
     assert len({line.index("%") for line in uses}) == 1
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 import shlex
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -17,9 +19,9 @@ TYPED = ("1.18 mm=27 g", "0.6 mm=92 g", "0.3 mm=172 g", "0.15 mm=124 g", "0.075 
          "pan=11.6 g")  # fmt: skip
 
 
-def answer(ended: Ended) -> dict[str, object]:
+def answer(ended: Ended) -> dict[str, Any]:
     assert ended.code == 0, ended.err or ended.out
-    found: dict[str, object] = json.loads(ended.out)
+    found: dict[str, Any] = json.loads(ended.out)
     return found
 
 
@@ -93,7 +95,6 @@ def test_blending(run: Run, demo: Path) -> None:
                  "fine.csv")  # fmt: skip
     found = answer(run("sand", demo, "--price", "20/t", "--blend", f"{fine}=60/t", "--json"))
     blends = found["blends"]
-    assert isinstance(blends, list)
     best = blends[-1]
     assert best["feasible"] and 0.02 <= best["cost_per_kg"] <= 0.06
     assert sum(best["parts"].values()) == pytest.approx(1.0)
@@ -136,7 +137,18 @@ def test_us_units(run: Run, demo: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "code", "where"),
     [
-        ((), "SIV-026", "--mesh"),
+        (("--stated-d10", "0.3 mm"), "SIV-021", "--stated-d10"),
+        (("--stated-d10", "0.3 mm", "--stated-uniformity", "9"), "SIV-021", "--stated-uniformity"),
+        (("--stated-d10", "30 mm", "--stated-uniformity", "2"), "SIV-021", "--stated-d10"),
+        (("sand.csv", "--stated-d10", "0.3 mm", "--stated-uniformity", "2"), "SIV-021",
+         "--stated-d10"),
+        (("--fall", "0 min=48 mm"), "SIV-021", "--fall-temp"),
+        (("--fall", "0 min", "--fall-temp", "9 degC"), "SIV-021", "--fall"),
+        (("--fall", "0=48", "--fall-temp", "9 degC"), "UNI-001", "--fall"),
+        (("--fall", "0 min=48 mm", "--fall", "1 min=60 mm", "--fall-temp", "9 degC"), "BED-004",
+         "level_m"),
+        (("--fall", "0 min=48 mm", "--fall", "1 min=40 mm", "--fall-temp", "99 degC"), "DOM-001",
+         "temp_degc"),
         (("missing.csv",), "SIV-001", "missing.csv"),
         (("--sieve", "0.6=3 g"), "SIV-004", "--sieve"),
         (("sand.csv", "--sieve", "0.6 mm=3 g"), "SIV-021", "--sieve"),
@@ -172,16 +184,97 @@ def test_bad_requests_are_refused(
     assert "Traceback" not in ended.err
 
 
-def test_a_plan_without_a_sieve_test_says_where_to_put_one(run: Run, demo: Path) -> None:
+def test_a_plan_without_a_sieve_test_says_what_a_bucket_would_tell(run: Run, demo: Path) -> None:
     ended = run("sand", demo, "--filter", "sand-z")
     assert ended.code == 2 and "SIV-026" in ended.err
     text = (demo / "plan.toml").read_text("utf-8")
     kept = [line for line in text.splitlines(keepends=True) if not line.startswith("sieve =")]
     write(demo, "".join(kept), "plan.toml")
-    ended = run("sand", demo, "--json")
-    assert ended.code == 2
-    (problem,) = json.loads(ended.out)["problems"]
-    assert problem["code"] == "SIV-026" and 'sieve = "sand.csv"' in problem["next"]
+    found = answer(run("sand", demo, "--json"))
+    assert found["d10_mm"] is None and found["filters"] == ["sand-a", "sand-b"]
+    beds = found["beds"]
+    assert [bed["filter"] for bed in beds] == ["sand-a", "sand-b"]
+    assert beds[0]["d10_mm"] == pytest.approx(0.25) and not beds[0]["sand_known"]
+    assert "What a bucket and three sieves would tell" in run("sand", demo).out
+
+
+def test_nothing_at_all_is_answered_too(run: Run) -> None:
+    ended = run("sand")
+    assert ended.code == 0
+    assert ended.out.startswith("Is the sand right?  Nobody can tell yet")
+    # What was taken for want of better is not judged.
+    assert "BED-110" not in ended.out and "BED-111" not in ended.out
+
+
+def test_a_suppliers_sheet(run: Run) -> None:
+    asked = ("sand", "--stated-d10", "0.25 mm", "--stated-uniformity")
+    assert "By its supplier's word, yes" in run(*asked, "2.0").out
+    ended = run(*asked, "3.5")
+    assert "By its supplier's word, no" in ended.out and "SIV-142" in ended.out
+    assert answer(run(*asked, "2", "--json"))["stated_d10_mm"] == pytest.approx(0.25)
+
+
+def test_a_falling_head_is_held_against_the_grains(run: Run) -> None:
+    """K 2.74 m/h at 10 degrees C by hand: 0.30 to 0.05 m through 0.8 m of sand in 31.4 min."""
+    levels = [0.30 * math.exp(-2.74 * t / 60.0 / 0.8) for t in (0, 10, 20, 31)]
+    readings = [f"{t} min={1e3 * h:.3f} mm" for t, h in zip((0, 10, 20, 31), levels, strict=True)]
+    words = [w for text in readings for w in ("--fall", text)]
+    found = answer(run("sand", "--depth", "0.8 m", *words, "--fall-temp", "50 degF", "--json"))
+    (bed,) = found["beds"]
+    measured = bed["falling_head"]["measured"]
+    assert measured["conductivity_m_per_s"] * 3600.0 == pytest.approx(2.74, rel=1e-4)
+    assert bed["conductivity_20_m_per_s"] == pytest.approx(
+        measured["conductivity_20_m_per_s"], rel=0.01
+    )
+    ended = run("sand", *words[:4], "--fall-temp", "10 degC", "--section", "fall")
+    assert "they agree" in ended.out and "Head lost in clean sand" not in ended.out
+
+
+def test_sections_are_printed_when_asked_for(run: Run, demo: Path) -> None:
+    ended = run("sand", demo, "--section", "guide")
+    assert "Laying and filling:" in ended.out and "The grading curve" not in ended.out
+    assert "one-litre bottle" in " ".join(ended.out.split())
+    assert run("sand", demo, "--section", "bogus").code == 2
+    ended = run("sand", demo, "--section", "checks")
+    assert "Not allowed by: household filters (CAWST)" in " ".join(ended.out.split())
+
+
+def test_a_record_that_cannot_be_read_does_not_hide_the_sand(run: Run, demo: Path) -> None:
+    ended = run("sand", demo)  # the copy has no rain beside it
+    assert ended.code == 0 and "No run was made:" in ended.out
+    assert "What the run through the rain saw" not in ended.out
+
+
+def test_the_run_is_in_the_answer(run: Run, house: Path) -> None:
+    found = answer(run("sand", house, "--json"))
+    records = found["record"]
+    assert isinstance(records, list) and [r["filter_id"] for r in records] == ["sand-a", "sand-b"]
+    for record in records:
+        assert record["years"] == pytest.approx(4.0, abs=0.01)
+        assert 0.0 <= record["unripe_frac"] <= 1.0 and len(record["by_month"]) == 12
+        assert set(record["removal_log10"]) == {"bacteria", "viruses", "protozoa"}
+    beds = found["beds"]
+    assert beds[0]["throttle"]["limit_hole_mm"] > beds[0]["throttle"]["design_hole_mm"] > 1.0
+    ended = run("sand", house)
+    assert "What the run through the rain saw" in ended.out
+    assert max(map(len, ended.out.splitlines())) <= 80
+
+
+def test_design_has_the_sand_as_a_chapter(run: Run, house: Path) -> None:
+    found = answer(run("design", house, "--json"))
+    sands = found["sand"]["sands"]
+    assert sands[0].keys() >= SAND_KEYS and sands[0]["filters"] == ["sand-a", "sand-b"]
+    codes = [f["code"] for f in found["findings"]]
+    assert {"SIV-112", "SIV-151", "BED-110"} <= set(codes)
+    assert codes.count("BED-111") == 1 and codes.count("LVL-016") == 1
+    page = (house / "report" / "report.html").read_text("utf-8")
+    assert 'id="sand"' in page and "INVENTED SAND" in page and "figure-record" in page
+    write(house, "sieve mm,passing %\n", "sand.csv")
+    broken = answer(run("design", house, "--json"))
+    assert "SIV-152" in [f["code"] for f in broken["findings"]]
+    assert broken["sand"] is None
+    questions = [n["question"] for n in broken["not_answered"]]
+    assert questions == ["Is the sand right?"]
 
 
 def test_the_plan_is_told_of_another_sand(run: Run, demo: Path) -> None:
@@ -192,7 +285,6 @@ def test_the_plan_is_told_of_another_sand(run: Run, demo: Path) -> None:
     found = answer(run("sand", demo, "--json"))
     assert found["filters"] == ["sand-a"]
     findings = found["findings"]
-    assert isinstance(findings, list)
     assert "SIV-150" in [f["code"] for f in findings]
 
 
@@ -205,10 +297,20 @@ def test_the_guide_is_true(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyP
         write(tmp_path, table, name)
     write(tmp_path, "sieve mm,passing %\n0.6,100\n0.3,80\n0.15,3\n0.075,0\n", "river.csv")
     commands = re.findall(r"^roofspring (sand (?:.*\\\n)*.*)$", text, re.MULTILINE)
-    assert len(commands) == 3
+    assert len(commands) == 6
     for command in commands:
         ended = run(*shlex.split(command.replace("\\\n", " ")))
         assert ended.code == 0, ended.err
+
+
+def test_the_guide_names_every_key_of_a_bed_and_of_a_record(run: Run, house: Path) -> None:
+    text = (Path(__file__).parents[2] / "docs" / "guides" / "sand.md").read_text("utf-8")
+    rows = re.findall(r"^\| `((?:beds|record)\[\].*)$", text, re.MULTILINE)
+    named = set(re.findall(r"`(?:beds\[\]\.)?(\w+)", " ".join(f"`{row}" for row in rows)))
+    found = answer(run("sand", house, "--json"))
+    for key in ("beds", "record"):
+        (first, *_) = found[key]
+        assert set(first) <= named, set(first) - named
 
 
 def test_a_plan_with_two_sands_says_so(run: Run, demo: Path) -> None:
@@ -227,7 +329,6 @@ def test_with_prices_sieving_first_never_costs_more(run: Run, demo: Path) -> Non
                  "fine.csv")  # fmt: skip
     found = answer(run("sand", demo, "--price", "20/t", "--blend", f"{fine}=60/t", "--json"))
     blends = found["blends"]
-    assert isinstance(blends, list)
     mixed, sieved = blends
     assert mixed["feasible"] and sieved["feasible"]
     assert sieved["cost_per_kg"] <= mixed["cost_per_kg"] + 1e-9

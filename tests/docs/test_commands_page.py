@@ -24,6 +24,7 @@ from docs.write import DOCS
 from roofspring.cli import show
 from roofspring.cli.app import app
 from roofspring.errors import Finding, Problem
+from roofspring.network.faults import FAULTS
 from roofspring.sandfilter.removal import GROUPS
 
 PAGE = (DOCS / "commands.md").read_text("utf-8")
@@ -99,3 +100,9 @@ def test_every_key_of_a_problem_and_a_finding_is_there() -> None:
         assert f'"{field.name}":' in PAGE
     for field in fields(Finding):
         assert f"`{field.name}`" in PAGE
+
+
+def test_the_faults_are_those_that_can_be_run() -> None:
+    table = PAGE.partition("### Faults")[2].partition("\n## ")[0]
+    rows = re.findall(r"^\| ([a-z-]+)(?:=[^|]*)? \| (an? [^|]*) \| [^|]+ \|$", table, re.MULTILINE)
+    assert dict(rows) == {name: fault.of for name, fault in FAULTS.items()}

@@ -32,6 +32,8 @@ MODULES = (
     "roofspring.sandfilter.skin",
     "roofspring.sandfilter.throttle",
     "roofspring.sandfilter.wall",
+    "roofspring.structure",
+    "roofspring.garden",
     "roofspring.reliability.reference",
 )
 PAGE = (DOCS / "nomenclature.md").read_text("utf-8")

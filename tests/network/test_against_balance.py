@@ -14,10 +14,10 @@ import numpy as np
 import pytest
 
 from network.build import DATA, DAY_STEPS, delivered_m3, end_m3, pipe, plan_of, tank, use
+from roofspring.network.events import short_days
 from roofspring.network.result import RunResult
 from roofspring.network.simulate import simulate
 from roofspring.rain import RainRecord, read
-from roofspring.reliability.supply import short_days
 
 AREA_M2, COEFFICIENT, WETTING_M, DRYING_M_PER_DAY = 80.0, 0.9, 0.5e-3, 5e-3
 CAPACITY_M3, START_M3, DEAD_M3 = 4.0, 1.0, 0.4

@@ -14,14 +14,13 @@ from functools import cache
 import numpy as np
 import pytest
 
-from network.build import DATA, DEMO
+from network.build import DEMO
 from roofspring.network.assemble import Assembled, assemble
 from roofspring.plan.model import Plan
 from roofspring.plan.read import read_plan
-from roofspring.rain import read
 from roofspring.water import viscosity_ratio
 from train import course, house
-from train.storms import REPORT_S, STARTS, engine, made, worst
+from train.storms import REPORT_S, STARTS, as_in_reference, engine, laws_of, made, real, worst
 
 VOLUME_FRAC = 1e-3
 LEVEL_M = 2e-3
@@ -41,27 +40,8 @@ MADE = {  # depth in mm, minutes: how full it starts
 
 @cache
 def demo(band_m: float = 0.0, skin: str = "steady") -> tuple[Plan, Assembled]:
-    """The demo, with the band of its float valves, and strainers that do not foul meanwhile."""
-    plan = read_plan(DEMO).plan
-    pipes = dict(plan.pipes)
-    for pipe_id, pipe in plan.pipes.items():
-        if pipe.valve is not None and pipe.strainer is not None:
-            valve = pipe.valve.model_copy(update={"band_m": band_m})
-            strainer = pipe.strainer.model_copy(update={"guard": True})
-            pipes[pipe_id] = pipe.model_copy(update={"valve": valve, "strainer": strainer})
-    filters = {
-        name: part.model_copy(update={"skin": part.skin.model_copy(update={"law": skin})})
-        for name, part in plan.filters.items()
-    }
-    plan = plan.model_copy(update={"pipes": pipes, "filters": filters})
+    plan = as_in_reference(read_plan(DEMO).plan, band_m=band_m, skin=skin)
     return plan, assemble(plan)
-
-
-def real(day: str) -> house.Storm:
-    """A day of the record and the day after it."""
-    record = read(DATA / "new_york_jfk_hourly_2013.csv")
-    first = 24 * [str(d) for d in record.days].index(day)
-    return house.Storm(record.depth_m[first : first + 48].copy(), 3600.0, int(day[5:7]) - 1)
 
 
 def storms() -> Sequence[object]:
@@ -80,8 +60,7 @@ def reference(
     which: str | tuple[float, int], start: str, band_m: float = 0.0, cake_s_per_m: float = 0.0
 ) -> course.Course:
     """The same storm by the reference; a band of 0 is a valve that holds its shut level."""
-    spill = {store: house.side_outlet(bore) for store, bore in house.OVERFLOW_BORES_M.items()}
-    laws = house.Laws(band_m=band_m or None, spill=spill, cake_s_per_m=cake_s_per_m)
+    laws = laws_of(band_m=band_m, cake_s_per_m=cake_s_per_m)
     return course.run(storm_of(which), STARTS[start], laws, report_s=REPORT_S)
 
 

@@ -41,7 +41,6 @@ def bed(name: str, *, area_m2: float, conductance_m2_per_s: float, more: str = "
         f'[filter.{name}]\narea = "{area_m2!r} m2"\nskin-resistance = "0 h"\n'
         'skin = { law = "steady" }\n'
         f'weir = "0 m"\noverflow = "5 m"\ninlet = "0 m"\n{more}\n'
-        'skin = { law = "steady" }\n'
     ).replace('"0 h"', f'"{area_m2 / conductance_m2_per_s - sand_s()!r} s"')
 
 

@@ -23,8 +23,8 @@ from roofspring.plan.model import Pipe
 from roofspring.water import kinematic_viscosity_m2_per_s
 
 ELBOW_K, ENTRY_AND_EXIT_K = 0.9, 1.5
-OF_FULL_FRAC = 0.01
-RELATIVE_FRAC = 0.05
+OF_FULL_FRAC = 0.001
+RELATIVE_FRAC = 0.005
 RELATIVE_FROM_HEAD_FRAC = 0.01
 
 

@@ -93,6 +93,7 @@ SLIPS = [
     ("PLN-041", "animals = 2\n", "", "per-animal"),
     ("PLN-041", 'garden-area = "40 m2"\n', "", "garden-depth = ["),
     ("PLN-041", "animals = 2", "animals = 2\npeople = 3", "people = 3"),
+    ("PLN-041", "animals = 2", "animals = 2\ngrowing = { months = [5] }", "growing"),
     ("PLN-042", '"4 mm/day", "4 mm/day", ', '"4 mm/day", ', "garden-depth"),
     ("PLN-042", "ration-to = 0.5", f"months = {[0] * 12}", "months"),
     ("PLN-043", '["trough", "raw.garden"]', '["trogh", "raw.garden"]', "trogh"),

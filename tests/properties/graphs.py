@@ -71,6 +71,8 @@ def _tanks(draw: st.DrawFn, text: Text, tanks: list[str], *, heights: bool) -> s
         if draw(st.booleans()):
             text.add('overflow-form = "stand-pipe"\n')
         if draw(st.integers(0, 3)) == 0:
+            text.add(f"evaporation = {[f'{draw(st.integers(0, 9))} mm/day'] * 12}\n")
+        if draw(st.integers(0, 3)) == 0:
             text.add(f'leak = "{draw(st.sampled_from([0.1, 5, 900]))} L/h"\n')
         if shape == "upright":
             text.add(f'volume = "{size_m3} m3"\nheight = "1 m"\n')
@@ -111,6 +113,8 @@ def _above(draw: st.DrawFn, text: Text, tanks: list[str]) -> None:
         end = f"r{i}"
         if draw(st.booleans()):
             text.add(f"[screen.s{i}]\nefficiency = {draw(shares)}\n")
+            if draw(st.booleans()):
+                text.add('blinds-after = "40 mm"\nrinsed-every = "5 days"\n')
             text.join(end, f"s{i}")
             if draw(st.booleans()):
                 text.join(f"s{i}.reject", "ditch")
@@ -124,6 +128,9 @@ def _above(draw: st.DrawFn, text: Text, tanks: list[str]) -> None:
         if draw(st.booleans()):
             months = draw(st.lists(st.integers(1, 12), unique=True, max_size=6))
             text.add(f"[diverter.d{i}]\nside-months = {months}\n")
+            if draw(st.booleans()):
+                watched = draw(st.sampled_from(tanks))
+                text.add(f'watch = "{watched}"\nside-above = {draw(shares)}\n')
             text.join(end, f"d{i}")
             text.join(f"d{i}.side", draw(st.sampled_from(["ditch", *tanks])))
             end = f"d{i}.main"
@@ -144,6 +151,11 @@ def _feed(draw: st.DrawFn, text: Text, from_: str, to: str, *, much: bool = True
             action = draw(st.sampled_from(["in-step", "on-off"]))
             shut += f', band = "{band}", action = "{action}"'
         more += f'valve = {{ kind = "{kind}", open = {share}, kv = "1.7 m3/h"{shut} }}\n'
+    strainer = draw(st.sampled_from(["", "", "blocked = 0.5", "guard = true", "fouls"]))
+    if strainer == "fouls":
+        strainer = 'fouls-after = "30 mm", rinsed-every = "4 days"'
+    if strainer:
+        more += f"strainer = {{ {strainer} }}\n"
     if much:
         for _ in range(draw(st.integers(0, 2))):
             step = f"v{text.pipes_count}"
@@ -163,6 +175,10 @@ def _filters(
         text.add(f'[filter.{name}]\narea = "{area} m2"\n')
         if draw(st.booleans()):
             text.add('throttle = "0.15 m/h"\n')
+        law = draw(st.sampled_from(["surface-cake", "by-time", "by-water", "steady"]))
+        by = draw(st.sampled_from(["scrape", "rake", "swirl"]))
+        every = draw(st.sampled_from(["", ', every = "3 days"']))
+        text.add(f'skin = {{ law = "{law}" }}\ncare = {{ by = "{by}"{every} }}\n')
         if heights:
             weir = round(draw(st.floats(-2.0, 1.0)), 3)
             over = round(weir + draw(st.sampled_from([-0.1, 0.05, 0.5])), 3)

@@ -74,6 +74,11 @@ def sound(plan: Plan, result: RunResult) -> None:
     assert (result.end_m3 <= most_m3(plan, result) + small_m3).all()
     assert (result.delivered_m3 >= -small_m3).all()
     assert (result.delivered_m3 <= result.wanted_m3 + small_m3).all()
+    for shares in (result.raw_frac, result.ripeness_frac):
+        assert (shares >= -1e-12).all() and (shares <= 1.0 + 1e-9).all()
+    assert (result.raw_delivered_m3 >= -small_m3).all()
+    assert (result.raw_delivered_m3 <= result.delivered_m3 + small_m3).all()
+    assert (result.age_days >= -1e-9).all() and (result.skin_s >= 0.0).all()
     drawn = result.total_m3(kind="draw")
     assert drawn == pytest.approx(float(result.delivered_m3.sum()), abs=1e-9 * max(1.0, drawn))
     daily_books(result)
@@ -260,8 +265,12 @@ def test_everything_four_times_as_large_moves_four_times_the_water(text: str) ->
     )
 
 
+STEP_FRAC = 5e-4
+"""Of what fell, for any volume: half of what design asks. Most is what goes to the sand or over."""
+
+
 @pytest.mark.parametrize("pattern", ["even", "type2"])
-def test_shorter_steps_change_less_and_less(pattern: str) -> None:
+def test_the_step_of_the_forcing_hardly_matters(pattern: str) -> None:
     record = read(DATA / "seattle_daily_2012_2015.csv")
     plan = read_plan(DEMO).plan
     totals = []
@@ -277,10 +286,8 @@ def test_shorter_steps_change_less_and_less(pattern: str) -> None:
                 result.total_m3(kind="overflow", from_part="cistern"),
             ]
         )
+    # The engine cuts its own steps, so what is left is when the draws of a step are taken: all
+    # through it. Against steps of 7.5 min on wet days and 45 min on dry ones; shares of what fell.
     values = np.array(totals)
-    change = np.abs(np.diff(values, axis=0))
-    # First order in the step: each halving about halves the change.
-    assert (change[1:] <= 0.75 * change[:-1] + 1e-6).all()
-    # What is left of it at the steps a plan has by default, as shares of the last column's run.
-    off = np.abs(values[0] / values[-1] - 1.0)
-    assert (off <= [0.001, 0.005, 0.025, 0.002]).all()
+    off = np.abs(values[:-1] - values[-1]) / result.total_m3(kind="rain")
+    assert (off <= STEP_FRAC).all(), off

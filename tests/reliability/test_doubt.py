@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 
 from network.build import DATA, PLAIN_ROOF, dry, pipe, plan_of, tank, use
+from roofspring.network.events import short_days
 from roofspring.network.simulate import simulate
 from roofspring.rain import read
 from roofspring.reliability.doubt import doubt_words, resampled_band, whole_years, yearly_chance
-from roofspring.reliability.supply import short_days
 
 
 @pytest.mark.parametrize("n", [10, 20, 30, 50, 100, 1000])

@@ -18,13 +18,13 @@ from network.build import (
     use,
 )
 from roofspring.errors import RangeError, RecordError
+from roofspring.network.events import short_days
 from roofspring.network.simulate import simulate
 from roofspring.rain import RainRecord, read
 from roofspring.rain.futures import MonthlyNormals, ensemble, model_named
 from roofspring.reliability.answer import Band, Futures
 from roofspring.reliability.doubt import whole_years
 from roofspring.reliability.futures import default_model, fitted_futures, run_futures
-from roofspring.reliability.supply import short_days
 
 PLAN = plan_of(
     DAY_STEPS,

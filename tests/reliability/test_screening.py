@@ -20,11 +20,11 @@ from roofspring.kernels.screening import (
     WORK_ROWS,
     screen_designs,
 )
+from roofspring.network.events import short_days
 from roofspring.network.simulate import simulate
 from roofspring.rain import read
 from roofspring.reliability.reference import balance
 from roofspring.reliability.screening import screen
-from roofspring.reliability.supply import short_days
 
 Floats = npt.NDArray[np.float64]
 LARGE = 1e9

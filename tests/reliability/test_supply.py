@@ -251,7 +251,7 @@ def test_the_curve_never_falls_without_rationing(
     )
     whole = read(DATA / "seattle_daily_2012_2015.csv")
     record = record_of(whole.depth_m[:366] * 1000.0, start="2012-01-01")
-    wants = (UseAnswer("u", "u", 1.0, 0.0, 0.0, 0, 0, None, 0, (0,) * 12),)
+    wants = (UseAnswer("u", "u", 1.0, 0.0, 0.0, 0, 0, None, 0, 0.0, (0,) * 12),)
     _, curve = capacity_curve(plan, record, assemble(plan), uses=wants)
     served = np.array([p.served_frac for p in curve])
     assert (np.diff(served) >= -1e-12).all()

@@ -16,8 +16,13 @@ import pytest
 from roofspring.errors import Finding, ranked
 from roofspring.kernels.net import State
 from roofspring.network.assumptions import Assumption
+from roofspring.network.drainage import assess_drainage
+from roofspring.network.events import Event
+from roofspring.network.frost_times import assess_frost
 from roofspring.network.levels import LevelCheck
+from roofspring.network.loads import assess_loads
 from roofspring.network.result import Arc, Provenance, RunResult
+from roofspring.network.swale import assess_swales
 from roofspring.plan.model import Plan
 from roofspring.rain.record import Kept, RainRecord
 from roofspring.reliability.answer import (
@@ -30,6 +35,7 @@ from roofspring.reliability.answer import (
     WithinDay,
 )
 from roofspring.report.document import DesignDocument
+from roofspring.units import show
 
 CHROMIUM = Path("/usr/bin/chromium")
 CAPACITY_M3 = {"raw": 1.70, "sand-a": 0.12, "sand-b": 0.1275, "clean": 1.015, "cistern": 24.0}
@@ -104,6 +110,7 @@ def synthetic_supply(plan: Plan, run: RunResult, findings: tuple[Finding, ...]) 
             21,
             "2003-08-02" if short[:, i].any() else None,
             int(run.rationed[:, i].sum()),
+            0.0 if u == "drinking" else 0.27,
             (0, 0, 0, 0, 0, 1, 4, 9, 2, 0, 0, 0),
         )
         for i, u in enumerate(run.use_ids)
@@ -138,6 +145,18 @@ def synthetic_supply(plan: Plan, run: RunResult, findings: tuple[Finding, ...]) 
     )
     return SupplyAnswer(
         show=plan.show,
+        worst=(
+            Event(
+                "use short",
+                "garden",
+                "2002-08-01",
+                "2002-08-14",
+                0.0,
+                14 * 86400.0,
+                1.5,
+                words=f"garden got {show(1.5, 'volume', units=plan.show)} less than it wanted",
+            ),
+        ),
         sentence="On 31.0 years of rain the house ran short on 214 days, most of them in August.",
         doubt="31 years show what happens about once in ten years, and little of rarer droughts.",
         years=run.years,
@@ -313,6 +332,11 @@ def synthetic_document(plan: Plan) -> DesignDocument:
         supply=synthetic_supply(plan, run, FINDINGS),
         levels=levels,
         levels_sentence="One of three height checks fails: the weir of sand-b is 10 mm too low.",
+        drainage=assess_drainage(plan),
+        loads=assess_loads(plan),
+        frost=assess_frost(plan, None),
+        swales=assess_swales(plan, run),
+        gardens=(),
         findings=FINDINGS,
         assumptions=assumptions,
         provenance=run.provenance,

@@ -109,6 +109,14 @@ def test_the_answers_and_their_doubt_are_there(page: Page, document: DesignDocum
         assert words in page.text
 
 
+def test_the_worst_events_stand_with_their_days(html: str, document: DesignDocument) -> None:
+    after = html.partition("The worst that happened</h3>")[2].partition("</table>")[0]
+    assert document.supply is not None
+    for event in document.supply.worst:
+        for text in (f"{event.words[0].upper()}{event.words[1:]}", event.begins, event.ends):
+            assert f">{text}</td>" in after
+
+
 def test_invented_rain_is_said_loudly_and_only_then(html: str, document: DesignDocument) -> None:
     assert html.count("INVENTED RAIN") == 2
     assert document.record is not None

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 
 from roofspring.network.assemble import Assembled
@@ -9,8 +11,11 @@ from roofspring.network.result import Arc
 from roofspring.network.simulate import State, start_state
 from roofspring.network.window import WindowResult, simulate_window
 from roofspring.plan.model import Plan
+from roofspring.rain import read
 
 from . import course, house
+
+DATA = Path(__file__).parents[1] / "data"
 
 REPORT_S = 10.0
 """The reference reports this often; the engine's step is a whole number of it."""
@@ -44,6 +49,13 @@ STARTS = {
 PEAK_AT = 0.4
 
 
+def real(day: str) -> house.Storm:
+    """A day of the record and the day after it."""
+    record = read(DATA / "new_york_jfk_hourly_2013.csv")
+    first = 24 * [str(d) for d in record.days].index(day)
+    return house.Storm(record.depth_m[first : first + 48].copy(), 3600.0, int(day[5:7]) - 1)
+
+
 def made(depth_mm: float, minutes: int) -> house.Storm:
     """An hour without rain, a burst in July that rises and falls in a straight line, a dry day."""
     x = np.arange(0, minutes + 5, 5) / minutes
@@ -52,6 +64,27 @@ def made(depth_mm: float, minutes: int) -> house.Storm:
     rain_m = np.zeros(12 * 28)
     rain_m[12 : 12 + len(burst_m)] = burst_m
     return house.Storm(rain_m, 300.0, 6)
+
+
+def as_in_reference(plan: Plan, *, band_m: float = 0.0, skin: str = "steady") -> Plan:
+    """The demo with what the reference has: strainers that do not foul, a law of the skin."""
+    pipes = dict(plan.pipes)
+    for pipe_id, pipe in plan.pipes.items():
+        if pipe.valve is not None and pipe.strainer is not None:
+            valve = pipe.valve.model_copy(update={"band_m": band_m})
+            strainer = pipe.strainer.model_copy(update={"guard": True})
+            pipes[pipe_id] = pipe.model_copy(update={"valve": valve, "strainer": strainer})
+    filters = {
+        name: part.model_copy(update={"skin": part.skin.model_copy(update={"law": skin})})
+        for name, part in plan.filters.items()
+    }
+    return plan.model_copy(update={"pipes": pipes, "filters": filters})
+
+
+def laws_of(*, band_m: float = 0.0, cake_s_per_m: float = 0.0) -> house.Laws:
+    """The laws of such a plan: its overflows have the bores of their pipes."""
+    spill = {store: house.side_outlet(bore) for store, bore in house.OVERFLOW_BORES_M.items()}
+    return house.Laws(band_m=band_m or None, spill=spill, cake_s_per_m=cake_s_per_m)
 
 
 def begin(assembled: Assembled, start: str) -> State:

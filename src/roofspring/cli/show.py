@@ -124,7 +124,7 @@ def print_table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
     ]
     room = _width() - sum(w + len(GAP) for w in widths[1:])
     widths[0] = max(NARROWEST, min(widths[0], room))
-    table += [[textwrap.wrap(row[0], widths[0]), *([text] for text in row[1:])] for row in cells]
+    table += [[_wrapped(row[0], widths[0]), *([text] for text in row[1:])] for row in cells]
     out().print("")
     for row in table:
         for line in range(max(len(cell) for cell in row)):
@@ -132,6 +132,12 @@ def print_table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
             columns = [texts[0].ljust(widths[0])]
             columns += [t.rjust(w) for t, w in zip(texts[1:], widths[1:], strict=True)]
             out().print(GAP.join(columns).rstrip())
+
+
+def _wrapped(text: str, width: int) -> list[str]:
+    """Lines no longer than a width; a number stays with its unit."""
+    lines = textwrap.wrap(NUMBER_AND_UNIT.sub("\u00a0", text), width)
+    return [line.replace("\u00a0", " ") for line in lines]
 
 
 def stop_code(findings: Iterable[Finding], *, strict: bool) -> int:

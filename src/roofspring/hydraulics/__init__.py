@@ -1,4 +1,4 @@
-"""Low-head gravity hydraulics: gutters, pipes, fittings, valves, holes and overflows."""
+"""Low-head gravity hydraulics: gutters, pipes, valves, holes, overflows, soaking away, freezing."""
 
 from roofspring.hydraulics.fittings import (
     Fitting,
@@ -8,13 +8,50 @@ from roofspring.hydraulics.fittings import (
     screen_k,
     strainer_k,
 )
-from roofspring.hydraulics.gutter import (
+from roofspring.hydraulics.freezing import (
+    ICE_GROWS_FRAC,
+    Freeze,
+    cooling_time_s,
+    freeze_through,
+    freezing_time_s,
+    ice_depth_m,
+    ice_through_m,
+    insulation_kinds,
+    pipe_loss_w_per_k,
+    soil_frost_depth_m,
+    wall_loss_w_per_k,
+)
+from roofspring.hydraulics.gutter.capacity import (
     CORNER_FRAC,
-    downpipe_flow_m3_per_s,
     end_depth_m,
     gutter_flow_m3_per_s,
     length_factor,
+)
+from roofspring.hydraulics.gutter.outlets import (
+    CodeRow,
+    code_rows,
+    downpipe_flow_m3_per_s,
+    drain_flow_m3_per_s,
+    leader_flow_m3_per_s,
     outlet_flow_m3_per_s,
+)
+from roofspring.hydraulics.gutter.section import Section, gutter_section
+from roofspring.hydraulics.gutter.varied import (
+    GutterProfile,
+    brim_flow_m3_per_s,
+    critical_depth_m,
+    gutter_profile,
+)
+from roofspring.hydraulics.infiltration import (
+    SoilClass,
+    green_ampt_m,
+    green_ampt_rate_m_per_s,
+    horton_m,
+    horton_rate_m_per_s,
+    philip_m,
+    ponding_time_s,
+    soak_away_time_s,
+    soil_classes,
 )
 from roofspring.hydraulics.orifice import (
     drain_time_s,
@@ -22,7 +59,7 @@ from roofspring.hydraulics.orifice import (
     orifice_factor,
     orifice_flow_m3_per_s,
 )
-from roofspring.hydraulics.pipe import flow_m3_per_s, friction_factor, loss_m
+from roofspring.hydraulics.pipe import flow_m3_per_s, friction_factor, loss_m, surge_head_m
 from roofspring.hydraulics.valve import (
     float_valve_flow_m3_per_s,
     float_valve_opening_frac,
@@ -33,8 +70,19 @@ from roofspring.hydraulics.weir import side_outlet_flow_m3_per_s, standpipe_flow
 
 __all__ = [
     "CORNER_FRAC",
+    "ICE_GROWS_FRAC",
+    "CodeRow",
     "Fitting",
+    "Freeze",
+    "GutterProfile",
+    "Section",
+    "SoilClass",
+    "brim_flow_m3_per_s",
+    "code_rows",
+    "cooling_time_s",
+    "critical_depth_m",
     "downpipe_flow_m3_per_s",
+    "drain_flow_m3_per_s",
     "drain_time_s",
     "end_depth_m",
     "fitting_k",
@@ -43,9 +91,21 @@ __all__ = [
     "float_valve_flow_m3_per_s",
     "float_valve_opening_frac",
     "flow_m3_per_s",
+    "freeze_through",
+    "freezing_time_s",
     "friction_factor",
+    "green_ampt_m",
+    "green_ampt_rate_m_per_s",
     "gutter_flow_m3_per_s",
+    "gutter_profile",
+    "gutter_section",
+    "horton_m",
+    "horton_rate_m_per_s",
+    "ice_depth_m",
+    "ice_through_m",
+    "insulation_kinds",
     "kv_of_seat_m3_per_h",
+    "leader_flow_m3_per_s",
     "length_factor",
     "loss_factor_of_kv",
     "loss_m",
@@ -53,8 +113,16 @@ __all__ = [
     "orifice_factor",
     "orifice_flow_m3_per_s",
     "outlet_flow_m3_per_s",
+    "philip_m",
+    "pipe_loss_w_per_k",
+    "ponding_time_s",
     "screen_k",
     "side_outlet_flow_m3_per_s",
+    "soak_away_time_s",
+    "soil_classes",
+    "soil_frost_depth_m",
     "standpipe_flow_m3_per_s",
     "strainer_k",
+    "surge_head_m",
+    "wall_loss_w_per_k",
 ]

@@ -8,6 +8,9 @@ from roofspring.constants import GRAVITY_M_PER_S2
 from roofspring.errors.limits import finite, not_negative, positive, share
 from roofspring.water import kinematic_viscosity_m2_per_s
 
+WAVE_M_PER_S = 400.0
+"""Speed of a pressure wave in soft plastic pipe; engineering choice. In stiff plastic it is about
+500, in copper over 1,200."""
 _CREEPING_REYNOLDS = 1.0
 """Below this, Churchill's formula equals 64 / Re to the last bit."""
 
@@ -186,6 +189,44 @@ def flow_m3_per_s(
 
     part = 1.0 if excess(1.0) <= 0.0 else float(brentq(excess, 0.0, 1.0, xtol=1e-15, rtol=1e-14))
     return part * bound_m_per_s * _area_m2(diameter_m)
+
+
+def surge_head_m(speed_m_per_s: float, *, wave_m_per_s: float = WAVE_M_PER_S) -> float:
+    """Head that rises when a valve shuts at once on flowing water.
+
+    Parameters
+    ----------
+    speed_m_per_s : float
+        Of the water [m/s], 0 or more.
+    wave_m_per_s : float
+        Of the pressure wave in the pipe [m/s], above 0.
+
+    Returns
+    -------
+    float
+        Head over that of the flow [m].
+
+    Raises
+    ------
+    RangeError (DOM-002)
+        A value that cannot be.
+
+    Notes
+    -----
+    ``a V / g``, when the valve shuts faster than the wave runs to the tank and back.
+
+    Source
+    ------
+    STREETER_WYLIE_1979, water hammer (Joukowsky's law).
+
+    Examples
+    --------
+    >>> round(surge_head_m(1.0), 1)
+    40.8
+    """
+    not_negative("speed_m_per_s", speed_m_per_s)
+    positive("wave_m_per_s", wave_m_per_s)
+    return wave_m_per_s * speed_m_per_s / GRAVITY_M_PER_S2
 
 
 def _area_m2(diameter_m: float) -> float:

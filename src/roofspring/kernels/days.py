@@ -1,4 +1,4 @@
-"""What happens once a day: screens and strainers rinsed, filters aged and cleaned."""
+"""How filters age with every step, and what is done to them, to screens and to strainers by day."""
 
 from __future__ import annotations
 
@@ -17,7 +17,15 @@ from roofspring.kernels.net import (
     Work,
 )
 from roofspring.kernels.rooms import bed_resistance_s, sand_resistance_s
-from roofspring.kernels.skin import DRY, WET, cleaned, ripeness_after, skin_after_s, warmth_factor
+from roofspring.kernels.skin import (
+    DRY,
+    WET,
+    cleaned,
+    ripeness_after,
+    running_share,
+    skin_after_s,
+    warmth_factor,
+)
 
 URGENT_FRAC = 0.25
 """Share of the wanted rate below which a filter is cleaned though its neighbour is out of use."""
@@ -88,17 +96,33 @@ def clean(net: Net, forcing: Forcing, day: int, node: int, state: State, books: 
 
 
 @kernel
-def count_step(net: Net, rain_m: float, state: State, work: Work, dt_s: float) -> None:
-    """What a step adds to what the evening reckons with; waste runs only while water does."""
+def count_step(
+    net: Net, forcing: Forcing, step: int, state: State, work: Work, share: float, dt_s: float
+) -> None:
+    """What a step leaves behind: skins that grew, screens and strainers that caught dirt.
+
+    Waste runs only while water does.
+    """
+    life, day = net.life, forcing.day[step]
+    rain_m = forcing.rain_m[step] * share
     for node in range(len(net.kind)):
         kind = net.kind[node]
         if kind == BED:
-            slot = net.slot[node]
-            through_m3 = work.moved_m3[slot[OUT]] + work.moved_m3[slot[WASTE]]
-            if through_m3 > 0.0:
-                state.passed_m3[node] += through_m3
-                state.running_s[node] += dt_s
-                state.waste_s[node] = max(0.0, state.waste_s[node] - dt_s)
+            through_m = through_m3(net, node, work) / net.area_m2[node]
+            if through_m > 0.0:
+                state.passed_m3[node] += through_m * net.area_m2[node]
+                state.skin_s[node] = skin_after_s(
+                    state.skin_s[node],
+                    sand_resistance_s(net, node, state),
+                    through_m,
+                    dt_s,
+                    life.cake_s_per_m[node],
+                    life.growth_per_m[node],
+                    life.growth_per_day[node],
+                    life.load[node, forcing.month[day]],
+                )
+                if running_share(through_m, dt_s, life.rates[6], life.rates[7]) > 0.0:
+                    state.waste_s[node] = max(0.0, state.waste_s[node] - dt_s)
         elif kind == SCREEN and rain_m > 0.0:
             more_frac = rain_m / net.blinding_m[node]
             state.blind_frac[node] = min(1.0, state.blind_frac[node] + more_frac)
@@ -109,30 +133,27 @@ def count_step(net: Net, rain_m: float, state: State, work: Work, dt_s: float) -
 
 
 @kernel
-def age(net: Net, forcing: Forcing, day: int, state: State, books: Books, dt_s: float) -> None:
-    """Age every filter by what it passed in a time, and write down how it stands."""
-    life = net.life
-    rates = life.rates
+def through_m3(net: Net, node: int, work: Work) -> float:
+    """What went through the sand of a filter in the try or step just made."""
+    slot = net.slot[node]
+    return float(work.moved_m3[slot[OUT]] + work.moved_m3[slot[WASTE]])
+
+
+@kernel
+def ripen(net: Net, forcing: Forcing, day: int, state: State, books: Books, dt_s: float) -> None:
+    """The evening: ripen every filter by what it passed in a time, and write down how it stands."""
+    rates = net.life.rates
     for node in range(len(net.kind)):
         if net.kind[node] == BED:
-            running_s = min(state.running_s[node], dt_s)
-            state.skin_s[node] = skin_after_s(
-                state.skin_s[node],
-                sand_resistance_s(net, node, state),
-                state.passed_m3[node] / net.area_m2[node],
-                running_s,
-                life.cake_s_per_m[node],
-                life.growth_per_m[node],
-                life.growth_per_day[node],
-                life.load[node, forcing.month[day]],
-            )
-            is_dry = life.dries[node] == 1 and running_s <= 0.0
+            passed_m = state.passed_m3[node] / net.area_m2[node]
+            running_frac = running_share(passed_m, dt_s, rates[6], rates[7])
+            is_dry = net.life.dries[node] == 1 and running_frac <= 0.0
             state.ripe_frac[node], state.stopped_s[node] = ripeness_after(
                 state.ripe_frac[node],
                 state.stopped_s[node],
                 dt_s,
                 forcing.water_degc[day],
-                running_s / dt_s,
+                running_frac,
                 DRY if is_dry else WET,
                 rates[0],
                 rates[1],
@@ -142,7 +163,6 @@ def age(net: Net, forcing: Forcing, day: int, state: State, books: Books, dt_s: 
                 rates[5],
             )
             state.passed_m3[node] = 0.0
-            state.running_s[node] = 0.0
             books.skin_s[day, node] = state.skin_s[node]
             books.ripe_frac[day, node] = state.ripe_frac[node]
             books.sand_m[day, node] = state.sand_m[node]

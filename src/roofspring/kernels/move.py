@@ -21,6 +21,7 @@ from roofspring.kernels.net import (
     SCREEN,
     SIDE,
     SINK,
+    SLID,
     SPLASH,
     TANK,
     WASTE,
@@ -117,7 +118,8 @@ def leave_roof(
     ran_m3 = (rain_m - held_m) * area_m2 + melt_m3
     moved_m3[slot[WETTING]] = held_m * area_m2
     moved_m3[slot[OUT]] = ran_m3 * net.runoff_frac[node]
-    moved_m3[slot[SPLASH]] = ran_m3 - moved_m3[slot[OUT]] + slid_m3
+    moved_m3[slot[SPLASH]] = ran_m3 - moved_m3[slot[OUT]]
+    moved_m3[slot[SLID]] = slid_m3
     if slot[GUTTER] >= 0:
         over_m3 = max(0.0, moved_m3[slot[OUT]] - net.gutter_m3_per_s[node] * runs_s)
         moved_m3[slot[OUT]] -= over_m3
@@ -246,7 +248,7 @@ def feed_from_tank(net: Net, node: int, water_m3: float, state: State, work: Wor
             limit_m3[arc] = min(limit_m3[arc], even_out_m3(net, feed, node, water_m3, far_m3))
         moved_m3[arc] = 0.0
     for top in range(first, last):
-        slice_m3 = water_m3 - net.feed_dead_m3[top]
+        slice_m3 = water_m3 - net.feed_dead_m3[top] - work.ice_m3[node]
         if slice_m3 > 0.0:
             water_m3 -= share_slice_m3(net, top, last, slice_m3, work)
     for feed in range(first, last):

@@ -21,6 +21,7 @@ ROOF, SCREEN, FLUSH, DIVERTER, PASS, TANK, BED, SINK = range(8)
 OUT = 0  # roof, screen, flush, pass: the water that goes on; diverter: main; bed: through the sand
 SIDE = 1  # screen: reject; flush: weep; diverter: side; tank and bed: overflow
 WETTING, SPLASH, RAIN, GUTTER = 2, 3, 1, 4  # roof only; GUTTER: over the edge of its gutter
+SLID = 5  # roof only: snow past the gutter
 
 WASTE = 2  # bed only: through the sand, but not yet fit to keep
 EVAPORATION, RIM = 2, 3  # tank only; RIM: over the brim, where the overflow is overwhelmed
@@ -55,7 +56,8 @@ class Life(NamedTuple):
     least_sand_m: Floats  # (n,)
     anew_ripe_left_frac: Floats  # (n,) re-sanding
     anew_waste_s: Floats  # (n,)
-    rates: Floats  # (6,) ripening per day and its base, rest, loss stopped, loss dry, their base
+    rates: Floats  # (8,) ripening per day and its base, rest, loss stopped, loss dry, their base,
+    #                 rate that counts as running, share of it that counts as stopped
 
 
 # What was done to a filter on a day.
@@ -72,7 +74,7 @@ class Net(NamedTuple):
     """
 
     kind: Ints  # (n,)
-    slot: Ints  # (n, 5)
+    slot: Ints  # (n, 6)
     arc_to: Ints  # (a,)
     arc_float: Ints  # (a,) 1 where a float valve at the far end meters the flow
     area_m2: Floats  # (n,) roof or sand area
@@ -96,6 +98,7 @@ class Net(NamedTuple):
     watch: Ints  # (n,) diverter: tank whose content turns it, -1 for none
     side_above_m3: Floats  # (n,) diverter: content of that tank over which it stands to the side
     evaporation_m_per_s: Floats  # (n, 12) tank
+    freezes: Ints  # (n,) tank: 1 where ice forms on it
     level_m: Floats  # (n, LEVEL_POINTS_COUNT) tank: level over the datum, equal steps of content
     brim_m3: Floats  # (n,) tank: content at the last level point
     over_limited: Ints  # (n,) tank: 1 where its overflow has a capacity
@@ -134,6 +137,7 @@ class Forcing(NamedTuple):
     water_degc: Floats  # (d,)
     snow_frac: Floats  # (d,) share that falls as snow
     thaw_m_per_s: Floats  # (d,) what can melt
+    ice_m: Floats  # (d,) ice on open water
     want_m3: Floats  # (d, u)
     thickness: Floats  # (d,) viscosity of the water over that at 20 degrees C
 
@@ -150,7 +154,6 @@ class State(NamedTuple):
     stopped_s: Floats  # (n,) time without flow
     waste_s: Floats  # (n,) time of running to waste that is left
     passed_m3: Floats  # (n,) through the sand since it was last aged
-    running_s: Floats  # (n,)
     blind_frac: Floats  # (n,) screen
     foul_frac: Floats  # (f,) strainer, of what rinsing frees
     raw_frac: Floats  # (n,) share of unfiltered water
@@ -181,6 +184,7 @@ class Books(NamedTuple):
 class Work(NamedTuple):
     """Room to work in, made by the caller so that no kernel allocates. All for one step."""
 
+    ice_m3: Floats  # (n,) floats as ice, for the day: neither drawn nor fed on
     planned_m3: Floats  # (n,) to be drawn from what is there
     room_m3: Floats  # (n,) what its float valves would let in
     feeding_m3: Floats  # (n,) what could come through its float valves
@@ -207,5 +211,5 @@ class Work(NamedTuple):
 def work_for(net: Net) -> Work:
     """Working arrays that fit a net."""
     n, arcs, uses = len(net.kind), len(net.arc_to), len(net.draw_first) - 1
-    node, arc, use = np.zeros((14, n)), np.zeros((4, arcs)), np.zeros((3, uses))
+    node, arc, use = np.zeros((15, n)), np.zeros((4, arcs)), np.zeros((3, uses))
     return Work(*node, *arc, *use)

@@ -7,7 +7,17 @@ import math
 from roofspring.kernels._jit import kernel
 from roofspring.kernels.bed import bed_under_valve
 from roofspring.kernels.level import table_flow, tank_level_m
-from roofspring.kernels.net import BED, HEAD_POINTS_COUNT, TANK, Net, State, Work
+from roofspring.kernels.net import (
+    BED,
+    HEAD_POINTS_COUNT,
+    ON_OFF,
+    OPENS_IN_STEP,
+    TANK,
+    Net,
+    State,
+    Work,
+)
+from roofspring.kernels.on_off import on_off_room
 
 EVEN_OUT_HALVINGS = 50
 LEAST_OPEN_FRAC = 1e-3
@@ -115,7 +125,7 @@ def find_rooms(net: Net, state: State, work: Work, thickness: float, dt_s: float
                     leaving_m3 += min(work.fair_m3[arc], over_m3)
                 else:
                     leaving_m3 += work.fair_m3[arc]
-            find_room_in_tank(net, node, state, work, leaving_m3)
+            find_room_in_tank(net, node, state, work, leaving_m3, dt_s)
 
 
 @kernel
@@ -142,26 +152,27 @@ def find_room_in_bed(
 
 
 @kernel
-def find_room_in_tank(net: Net, node: int, state: State, work: Work, leaving_m3: float) -> None:
+def find_room_in_tank(
+    net: Net, node: int, state: State, work: Work, leaving_m3: float, dt_s: float
+) -> None:
     """What the float valves of a tank let in while a volume leaves it."""
     shut_m3, band_m3, v_m3 = net.shut_m3[node], net.band_m3[node], state.content_m3[node]
-    acts = net.valve_acts[node]
+    feeding_m3, acts = work.feeding_m3[node], net.valve_acts[node]
+    work.opens[node] = state.valve_open[node]
+    if acts == ON_OFF:
+        work.room_m3[node], work.opens[node] = on_off_room(
+            v_m3,
+            dt_s,
+            shut_m3,
+            shut_m3 - band_m3,
+            state.valve_open[node],
+            feeding_m3 / dt_s,
+            leaving_m3 / dt_s,
+        )
+        return
     aim_m3 = shut_m3
-    opens = state.valve_open[node]
-    work.opens[node] = opens
-    if acts == 1 and work.feeding_m3[node] > 0.0:
+    if acts == OPENS_IN_STEP and feeding_m3 > 0.0:
         # dV/dt = feed (shut - V) / band - leaving, towards the content at which both are equal.
-        rest_m3 = max(shut_m3 - band_m3, shut_m3 - band_m3 * leaving_m3 / work.feeding_m3[node])
-        aim_m3 = rest_m3 + max(0.0, v_m3 - rest_m3) * math.exp(-work.feeding_m3[node] / band_m3)
-    elif acts == 2:
-        if v_m3 <= shut_m3 - band_m3:
-            opens = 1.0
-        elif v_m3 >= shut_m3:
-            opens = 0.0
-        if opens > 0.0 and work.feeding_m3[node] >= shut_m3 - v_m3 + leaving_m3:
-            work.opens[node] = 0.0
-        else:
-            work.opens[node] = opens
-        if opens == 0.0:
-            aim_m3 = shut_m3 - band_m3
+        rest_m3 = max(shut_m3 - band_m3, shut_m3 - band_m3 * leaving_m3 / feeding_m3)
+        aim_m3 = rest_m3 + max(0.0, v_m3 - rest_m3) * math.exp(-feeding_m3 / band_m3)
     work.room_m3[node] = max(0.0, aim_m3 - v_m3 + leaving_m3)

@@ -11,7 +11,8 @@ import math
 
 from roofspring.kernels._jit import kernel
 from roofspring.kernels.bed import bed_outflow
-from roofspring.kernels.days import age, count_step, tend
+from roofspring.kernels.days import count_step, ripen, tend
+from roofspring.kernels.level import rise_m_per_m3
 from roofspring.kernels.net import BED, Books, Forcing, Net, State, Work
 from roofspring.kernels.rooms import bed_resistance_s
 from roofspring.kernels.status import NOT_FINITE, OK
@@ -40,6 +41,7 @@ def run(net: Net, forcing: Forcing, state: State, books: Books, work: Work) -> t
                 else:
                     books.rationed[day, use] = 1 if is_rationed(net, use, state.content_m3) else 0
             tend(net, forcing, day, state, books)
+            freeze(net, forcing.ice_m[day], state, work)
         whole_s = (forcing.to_hour[step] - forcing.from_hour[step]) * 3600.0
         for use in range(uses):
             share = hour_share(net, use, forcing.from_hour[step], forcing.to_hour[step])
@@ -62,14 +64,24 @@ def run(net: Net, forcing: Forcing, state: State, books: Books, work: Work) -> t
             if is_forced:
                 books.forced[day] += 1
             carry(net, day, state, work, dt_s, books)
-            count_step(net, forcing.rain_m[step] * (dt_s / whole_s), state, work, dt_s)
+            count_step(net, forcing, step, state, work, dt_s / whole_s, dt_s)
             write_step(net, day, state, work, forcing.thickness[day], books)
         day_s += whole_s
         for use in range(uses):
             books.delivered_m3[day, use] += work.asked_m3[use] - work.lacking_m3[use]
         if step + 1 == len(forcing.day) or forcing.day[step + 1] != day:
-            age(net, forcing, day, state, books, day_s)
+            ripen(net, forcing, day, state, books, day_s)
     return OK, len(forcing.day)
+
+
+@kernel
+def freeze(net: Net, ice_m: float, state: State, work: Work) -> None:
+    """What of each tank is ice today: its surface times the thickness, none where it is covered."""
+    for node in range(len(net.kind)):
+        work.ice_m3[node] = 0.0
+        if net.freezes[node] == 1 and ice_m > 0.0 and state.content_m3[node] > 0.0:
+            v_m3 = state.content_m3[node]
+            work.ice_m3[node] = min(v_m3, ice_m / rise_m_per_m3(net, node, v_m3))
 
 
 @kernel

@@ -12,10 +12,29 @@ from __future__ import annotations
 import math
 
 from roofspring.kernels._jit import kernel
+from roofspring.kernels.days import through_m3
 from roofspring.kernels.level import rise_m_per_m3
 from roofspring.kernels.move import move_water
-from roofspring.kernels.net import FLUSH, OUT, RAIN, ROOF, TANK, WETTING, Forcing, Net, State, Work
-from roofspring.kernels.rooms import feed_flow_m3_per_s, find_flows, find_rooms
+from roofspring.kernels.net import (
+    BED,
+    FLUSH,
+    OPENS_IN_STEP,
+    OUT,
+    RAIN,
+    ROOF,
+    TANK,
+    WETTING,
+    Forcing,
+    Net,
+    State,
+    Work,
+)
+from roofspring.kernels.rooms import (
+    feed_flow_m3_per_s,
+    find_flows,
+    find_rooms,
+    sand_resistance_s,
+)
 from roofspring.kernels.uses import draw
 
 QUIET_FRAC = 0.005
@@ -24,10 +43,16 @@ QUIET_FRAC = 0.005
 SHORTEST_FRAC = 1.0 / 4096.0
 """Shortest step, as a share of the step of the forcing."""
 
+MOST_CUTS_COUNT, EVENT_SLACK_FRAC = 12, 1e-6
+"""Events are looked for so often in one step, and let be so near to its end."""
+
+MOST_GROWN_FRAC = 0.05
+"""Share of a filter's resistance that its skin may grow by in one step."""
+
 SHORTEST_EVENT_FRAC = 1.0 / 256.0
 """Nothing is cut off before the first of these parts of the step of the forcing."""
 
-END_CONTENT_TRIES, END_CONTENT_FRAC = 12, 1e-5
+END_CONTENT_TRIES, END_CONTENT_FRAC, LEAST_BRACKET_FRAC = 16, 1e-4, 1e-12
 LEAST_SHRINK, MOST_GROWTH, CAUTION = 0.1, 4.0, 0.9
 
 
@@ -88,7 +113,7 @@ def end_content_m3(
         for feed in range(first, last):
             if is_free(net, feed, work, dt_s):
                 off_m3 += feed_flow_m3_per_s(net, feed, node, v_m3, state) * dt_s
-        if abs(off_m3) <= END_CONTENT_FRAC * whole_m3:
+        if abs(off_m3) <= END_CONTENT_FRAC * (whole_m3 - v_m3):
             break
         if off_m3 > 0.0:
             high_m3, high_off_m3 = v_m3, off_m3
@@ -101,7 +126,7 @@ def end_content_m3(
                 high_off_m3 *= 0.5
             side = -1
         v_m3 = (low_m3 * high_off_m3 - high_m3 * low_off_m3) / (high_off_m3 - low_off_m3)
-        if high_m3 - low_m3 <= END_CONTENT_FRAC * whole_m3:
+        if high_m3 - low_m3 <= LEAST_BRACKET_FRAC * whole_m3:
             break
     return v_m3
 
@@ -146,7 +171,20 @@ def first_event_s(
                 event_s = min(event_s, dt_s * taken_m3 / (taken_m3 + passed_m3))
         elif kind == TANK:
             event_s = min(event_s, runs_dry_s(net, node, work, dt_s, tolerance_m))
+        elif kind == BED:
+            event_s = min(event_s, grows_s(net, node, state, work, dt_s))
     return event_s
+
+
+@kernel
+def grows_s(net: Net, node: int, state: State, work: Work, dt_s: float) -> float:
+    """When a skin had grown by as much as one step may bring of the whole resistance."""
+    filtered_m = through_m3(net, node, work) / net.area_m2[node]
+    if filtered_m <= 0.0 or net.life.cake_s_per_m[node] <= 0.0:
+        return dt_s
+    whole_s = sand_resistance_s(net, node, state) + state.skin_s[node]
+    grown_frac = net.life.cake_s_per_m[node] * filtered_m / whole_s
+    return float(dt_s * min(1.0, MOST_GROWN_FRAC / grown_frac))
 
 
 @kernel
@@ -161,7 +199,8 @@ def runs_dry_s(net: Net, node: int, work: Work, dt_s: float, tolerance_m: float)
         moved_m3 += work.moved_m3[net.feed_arc[feed]]
     if not is_short(moved_m3, asked_m3):
         return dt_s
-    held_m3 = work.was_m3[node] - work.planned_m3[node] - net.feed_dead_m3[last - 1]
+    out_of_reach_m3 = net.feed_dead_m3[last - 1] + work.ice_m3[node]
+    held_m3 = work.was_m3[node] - work.planned_m3[node] - out_of_reach_m3
     came_m3 = work.free_m3[node] + work.metered_m3[node]
     if held_m3 * rise_m_per_m3(net, node, work.was_m3[node]) <= tolerance_m or asked_m3 <= came_m3:
         return dt_s
@@ -200,8 +239,12 @@ def error_m(
             end_m3 = state.content_m3[node]
             flow = feed_flow_m3_per_s(net, feed, node, end_m3, state)
             if is_held_back(work, arc, dt_s):
-                # Held back at the end as well: the pipe does not matter.
-                is_pipes_matter = is_pipes_matter or flow * dt_s < work.limit_m3[arc]
+                # Held back at the end as well: the pipe does not matter, but for the level in the
+                # band of a valve that opens in step.
+                shift_m = in_band_m(net, feed, flow, state, work)
+                is_pipes_matter = (
+                    is_pipes_matter or flow * dt_s < work.limit_m3[arc] or shift_m > quiet_m
+                )
             else:
                 off_m3 = 0.5 * abs(flow - work.flow_m3_per_s[arc]) * dt_s
                 is_pipes_matter = (
@@ -212,6 +255,17 @@ def error_m(
             worst_m = max(worst_m, off_m)
             is_again = is_again or is_other
     return worst_m, is_again
+
+
+@kernel
+def in_band_m(net: Net, feed: int, end_flow: float, state: State, work: Work) -> float:
+    """By how much the level in a valve's band moves with its feed, from mean to end."""
+    valve = net.feed_valve[feed]
+    start_flow = work.flow_m3_per_s[net.feed_arc[feed]]
+    if valve < 0 or net.valve_acts[valve] != OPENS_IN_STEP or start_flow <= 0.0:
+        return 0.0
+    band_m = net.band_m3[valve] * rise_m_per_m3(net, valve, state.content_m3[valve])
+    return float(0.5 * band_m * min(1.0, abs(end_flow / start_flow - 1.0)))
 
 
 @kernel
@@ -246,6 +300,7 @@ def settle_flows(
             flow = feed_flow_m3_per_s(net, feed, node, state.content_m3[node], state)
             less_m3 = 0.5 * max(0.0, work.limit_m3[arc] - flow * dt_s)
             worst_m = max(worst_m, less_m3 * most_rise(net, feed, node, state))
+            worst_m = max(worst_m, in_band_m(net, feed, flow, state, work))
     tried_m3 = state.content_m3[node]
     whole_m3 = tried_m3 + had_m3
     end_m3 = end_content_m3(net, node, whole_m3, state, work, dt_s)
@@ -265,6 +320,9 @@ def settle_flows(
             work.fair_m3[arc] = mean_frac * end_flow + (1.0 - mean_frac) * work.flow_m3_per_s[arc]
         else:
             work.fair_m3[arc] = work.flow_m3_per_s[arc]
+            if is_held_back(work, arc, dt_s):
+                flow = feed_flow_m3_per_s(net, feed, node, end_m3, state)
+                work.fair_m3[arc] = 0.5 * (work.fair_m3[arc] + flow)
     for feed in range(first, last):
         work.flow_m3_per_s[net.feed_arc[feed]] = work.fair_m3[net.feed_arc[feed]]
     return worst_m, abs(tried_m3 - end_m3) * rise > quiet_m or worst_m > quiet_m
@@ -292,6 +350,7 @@ def make_step(
     keep(net, state, work)
     find_flows(net, state, work)
     is_last_try = False
+    cuts = 0
     off_m = 0.0
     while True:
         for use in range(len(work.asked_m3)):
@@ -299,13 +358,16 @@ def make_step(
         go(net, forcing, step, state, work, dt_s / whole_s, dt_s)
         if is_last_try:
             break
-        event_s = first_event_s(
-            net, state, work, forcing.snow_frac[forcing.day[step]], dt_s, tolerance_m
-        )
-        if whole_s * SHORTEST_EVENT_FRAC <= event_s < dt_s * (1.0 - 1e-9):
+        event_s = dt_s
+        if cuts < MOST_CUTS_COUNT:
+            event_s = first_event_s(
+                net, state, work, forcing.snow_frac[forcing.day[step]], dt_s, tolerance_m
+            )
+        if whole_s * SHORTEST_EVENT_FRAC <= event_s < dt_s * (1.0 - EVENT_SLACK_FRAC):
             go_back(net, state, work)
             find_flows(net, state, work)
             dt_s = event_s
+            cuts += 1
             continue
         off_m, is_again = error_m(net, state, work, dt_s, tolerance_m)
         if not is_again:

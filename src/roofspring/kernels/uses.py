@@ -17,7 +17,8 @@ def draw(net: Net, work: Work, holds_m3: Floats) -> None:
             if work.lacking_m3[use] <= 0.0:
                 break
             store = net.draw_node[d]
-            at_hand_m3 = holds_m3[store] - work.planned_m3[store] - net.draw_dead_m3[d]
+            out_of_reach_m3 = net.draw_dead_m3[d] + work.ice_m3[store]
+            at_hand_m3 = holds_m3[store] - work.planned_m3[store] - out_of_reach_m3
             taking_m3 = min(work.lacking_m3[use], max(0.0, at_hand_m3))
             work.lacking_m3[use] -= taking_m3
             work.planned_m3[store] += taking_m3

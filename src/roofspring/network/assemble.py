@@ -12,17 +12,18 @@ from roofspring.catchment import first_flush_volume_m3
 from roofspring.errors import Finding
 from roofspring.kernels import net as k
 from roofspring.network.assumptions import Assumption
+from roofspring.network.edges import ices_over, overflow_table, valve_band
 from roofspring.network.findings import graph_findings
 from roofspring.network.heights import bed_heights, shut_height_m
 from roofspring.network.laws import (
     bed_resistance_s,
     check_fittings,
     gutter_limit_m3_per_s,
-    overflow_flow_m3_per_s,
     pipe_law,
     roof_runoff_frac,
     roof_wetting_m,
     strainer_fouling,
+    valve_loss_frac,
     whole_days,
 )
 from roofspring.network.life import behind_sand, held_m3, life_of, start_of
@@ -47,7 +48,6 @@ from roofspring.plan.model import (
     Screen,
     Tank,
 )
-from roofspring.plan.pieces import Valve
 
 DAY_S = 86400.0
 SMALLEST_M = 1e-9
@@ -101,7 +101,7 @@ class _Maker:
         self.use_ids = tuple(sorted(plan.uses, key=lambda u: (plan.uses[u].importance, u)))
         self.assumptions: list[Assumption] = []
         self.kind = np.full(n, k.SINK, dtype=np.int64)
-        self.slot = np.full((n, 5), -1, dtype=np.int64)
+        self.slot = np.full((n, 6), -1, dtype=np.int64)
         self.arc_to = np.array(
             [self.row.get(arc.to_part, self.row[GROUND]) for arc in topology.arcs], dtype=np.int64
         ).reshape(arcs)
@@ -118,6 +118,7 @@ class _Maker:
         self.side = np.zeros((n, 12), dtype=np.int64)
         self.watch, self.side_above_m3 = np.full(n, -1, dtype=np.int64), np.zeros(n)
         self.evaporation = np.zeros((n, 12))
+        self.freezes = np.zeros(n, dtype=np.int64)
         self.level_m = np.zeros((n, k.LEVEL_POINTS_COUNT))
         self.brim_m3 = np.ones(n)
         self.over_limited = np.zeros(n, dtype=np.int64)
@@ -162,6 +163,7 @@ class _Maker:
         self.slot[i, k.RAIN] = self.topology.rain[part_id]
         self.slot[i, k.WETTING] = self.topology.wetting[part_id]
         self.slot[i, k.SPLASH] = self.topology.splash[part_id]
+        self.slot[i, k.SLID] = self.topology.slid[part_id]
         self.slot[i, k.GUTTER] = self.topology.gutter.get(part_id, -1)
         self.area_m2[i] = part.area_m2
         self.runoff_frac[i], self.wetting_m[i] = roof_runoff_frac(part), roof_wetting_m(part)
@@ -231,33 +233,17 @@ class _Maker:
         if rim is not None and self.brim_m3[i] > self.capacity_m3[i]:
             self.slot[i, k.RIM] = rim
             self.over_limited[i] = 1
-            self.over_flow[i] = self._overflow_table(part_id, part)
+            over = self._connection(self.topology.side[part_id])
+            assert over is not None
+            far = self.topology.parts.get(over.to_part)
+            far_m = None if far is None else far.height_m(over.to_port)
+            self.over_flow[i] = overflow_table(part, over.pipe, far_m=far_m)
         if part.evaporation_m_per_day is not None:
             self.slot[i, k.EVAPORATION] = self.topology.evaporation[part_id]
             self.evaporation[i] = np.array(part.evaporation_m_per_day) / DAY_S
+        self.freezes[i] = int(ices_over(part))
         ports = ["outlet", *part.more_outlets]
         self.dead_m3[i] = min(dead_volume_m3(part, port) for port in ports)
-
-    def _overflow_table(self, part_id: str, part: Tank) -> np.ndarray:
-        c = self._connection(self.topology.side[part_id])
-        assert c is not None
-        far_m = None
-        if part.base_m is not None and c.to_part in self.topology.parts:
-            far_m = self.topology.parts[c.to_part].height_m(c.to_port)
-        lip_m3, brim_m3 = overflow_volume_m3(part), brim_volume_m3(part)
-        over_m3 = lip_m3 + (brim_m3 - lip_m3) * np.linspace(0.0, 1.0, k.HEAD_POINTS_COUNT) ** 2
-        lip_depth_m = volume_to_depth_m(part, lip_m3)
-        return np.array(
-            [
-                overflow_flow_m3_per_s(
-                    c.pipe,
-                    volume_to_depth_m(part, float(v)) - lip_depth_m,
-                    form=part.overflow_form,
-                    fall_m=None if far_m is None else (part.base_m or 0.0) + lip_depth_m - far_m,
-                )
-                for v in over_m3
-            ]
-        )
 
     def _filter(self, part_id: str, part: Filter, i: int) -> None:
         self.kind[i] = k.BED
@@ -314,6 +300,7 @@ class _Maker:
             watch=self.watch,
             side_above_m3=self.side_above_m3,
             evaporation_m_per_s=self.evaporation,
+            freezes=self.freezes,
             level_m=self.level_m,
             brim_m3=self.brim_m3,
             over_limited=self.over_limited,
@@ -395,7 +382,7 @@ class _Maker:
         metered = [a for a in self._way_on(arc) if self.arc_float[a]]
         return int(self.arc_to[metered[-1]]) if metered else -1
 
-    def _meter(self, c: Connection, arc: int) -> None:
+    def _meter(self, c: Connection, arc: int, *, valve_frac: float = 1.0) -> None:
         """Mark an arc that a float valve meters, and set the level at which it shuts."""
         if c.pipe.valve is None or c.pipe.valve.kind != "float":
             return
@@ -410,7 +397,9 @@ class _Maker:
             volume_m3 = max(0.0, shut_m - bed_heights(part).weir_m) * part.area_m2
         if volume_m3 < self.shut_m3[i]:
             self.shut_m3[i] = min(volume_m3, self.capacity_m3[i])
-            self._band(part, i, c.pipe.valve, shut_m)
+            self.band_m3[i], self.valve_acts[i] = valve_band(
+                part, c.pipe.valve, shut_m=shut_m, valve_frac=valve_frac
+            )
         if assumed:
             self._assume(
                 f"{c.pipe_id}.valve.shuts-at",
@@ -419,22 +408,6 @@ class _Maker:
                 "height",
                 "50 mm under the overflow lip: engineering choice",
             )
-
-    def _band(self, part: Part, i: int, valve: Valve, shut_m: float) -> None:
-        """Over what content the float valve that decides goes from shut to open, and how."""
-        if valve.band_m <= 0.0:
-            self.band_m3[i], self.valve_acts[i] = 0.0, k.HOLDS
-            return
-        if isinstance(part, Tank):
-            foot_m = shut_m - valve.band_m - (part.base_m or 0.0)
-            foot_m3 = depth_to_volume_m3(part, max(0.0, foot_m))
-        else:
-            assert isinstance(part, Filter)
-            foot_m = shut_m - valve.band_m - bed_heights(part).weir_m
-            foot_m3 = max(0.0, foot_m) * part.area_m2
-        self.band_m3[i] = max(0.0, self.shut_m3[i] - foot_m3)
-        acts = k.ON_OFF if valve.action == "on-off" else k.OPENS_IN_STEP
-        self.valve_acts[i] = acts if self.band_m3[i] > 0.0 else k.HOLDS
 
     def _leak(self, tank_id: str, arc: int) -> _Feed:
         """A hole in the floor: its flow goes with the root of the depth."""
@@ -448,20 +421,22 @@ class _Maker:
     def _feed(self, tank_id: str, c: Connection, arc: int) -> _Feed:
         tank, far = self.topology.parts[tank_id], self.topology.parts[c.to_part]
         assert isinstance(tank, Tank)
-        self._meter(c, arc)
         floor_m = tank.base_m or 0.0
         brim_m = float(self.level_m[self.row[tank_id], -1])
         dead_m3 = dead_volume_m3(tank, c.from_port)
         inlet_m = self._top_of_way_m(far, c, arc)
-        drowns = 0
+        has_heights = tank.base_m is not None and inlet_m is not None
         if tank.base_m is None or inlet_m is None:
             inlet_m = floor_m - _BOTTOMLESS_M
-        else:
+        head_m = max(brim_m - inlet_m, 1e-3)
+        pipes = [way.pipe for way in self._pipes_on(arc)]
+        self._meter(c, arc, valve_frac=valve_loss_frac(pipes, c.pipe, head_m=head_m))
+        drowns = 0
+        if has_heights:
             dead_m3 = max(dead_m3, depth_to_volume_m3(tank, max(0.0, inlet_m - floor_m)))
             if isinstance(far, Tank) and far.base_m is not None and not self.arc_float[arc]:
                 drowns = int(inlet_m < self.level_m[self.row[c.to_part], -1])
-        head_m = max(brim_m - inlet_m, 1e-3)
-        law = pipe_law([way.pipe for way in self._pipes_on(arc)], most_head_m=head_m)
+        law = pipe_law(pipes, most_head_m=head_m)
         return _Feed(arc, dead_m3, inlet_m, head_m, law.flow_m3_per_s, drowns)
 
     def _top_of_way_m(self, far: Part, c: Connection, arc: int) -> float | None:

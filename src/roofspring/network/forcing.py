@@ -8,7 +8,9 @@ import numpy as np
 import numpy.typing as npt
 
 from roofspring.errors import Problem, RecordError
+from roofspring.hydraulics.freezing import ice_through_m
 from roofspring.kernels.net import Forcing
+from roofspring.network.garden import garden_wants_m3
 from roofspring.plan.model import Plan, Use
 from roofspring.rain import WITHIN_DAY, RainRecord, disaggregate
 from roofspring.rain.snow import MELT_FROM_DEGC, MELT_M_PER_DEGC_DAY, snow_share_frac
@@ -68,6 +70,14 @@ def snow_and_thaw(plan: Plan, record: RainRecord) -> tuple[FloatArray, FloatArra
         return none, none
     warmth = np.maximum((low + high) / 2.0 - MELT_FROM_DEGC, 0.0)
     return snow_share_frac(low, high), MELT_M_PER_DEGC_DAY * warmth / DAY_S
+
+
+def ice_on_tanks_m(record: RainRecord) -> FloatArray:
+    """Ice on open water on each day of the record [m]; none without temperatures."""
+    low, high = record.tmin_degc, record.tmax_degc
+    if low is None or high is None or not np.isfinite(low + high).all():
+        return np.zeros(record.days_count)
+    return ice_through_m((low + high) / 2.0)
 
 
 def build_forcing(
@@ -139,7 +149,10 @@ def build_forcing(
     months = record.days.astype("datetime64[M]").astype(np.int64) % 12
     wants = np.array(
         [[want_m3_per_day(plan.uses[u], plan, m) for u in use_ids] for m in range(12)]
-    ).reshape(12, len(use_ids))
+    ).reshape(12, len(use_ids))[months]
+    for j, use in enumerate(plan.uses[u] for u in use_ids):
+        if use.crop is not None:
+            wants[:, j] = garden_wants_m3(plan, use, record)
     return Forcing(
         tolerance_m=max(plan.run.tolerance_m, LEAST_TOLERANCE_M),
         day=day.astype(np.int64),
@@ -151,7 +164,8 @@ def build_forcing(
         water_degc=degc,
         snow_frac=snow_frac,
         thaw_m_per_s=thaw_m_per_s,
-        want_m3=np.ascontiguousarray(wants[months]),
+        ice_m=ice_on_tanks_m(record),
+        want_m3=np.ascontiguousarray(wants),
         thickness=np.asarray(viscosity_ratio(degc), dtype=np.float64),
     )
 

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from roofspring.catchment import roof_materials
-from roofspring.constants import GRAVITY_M_PER_S2, SECONDS_PER_DAY
+from roofspring.constants import GRAVITY_M_PER_S2, SECONDS_PER_DAY, SECONDS_PER_HOUR
 from roofspring.errors import PlanError, Problem
 from roofspring.hydraulics import (
     CORNER_FRAC,
@@ -213,6 +213,23 @@ def strainer_fouling(pipes: Sequence[Pipe], *, head_m: float, is_raw: bool) -> F
             k = strainer_k(pipe.strainer.blocked_frac, k0=pipe.strainer.k_factor)
             lost_m += k * speed**2 / (2.0 * GRAVITY_M_PER_S2)
     return Fouling(fouling_m, rinse_days, min(1.0, lost_m / test_m))
+
+
+def valve_loss_frac(pipes: Sequence[Pipe], valved: Pipe, *, head_m: float) -> float:
+    """Share of the loss of feed pipes that is in an open float valve, at a quarter of the head.
+
+    1 where the valve or its pipe has no size: nothing else then holds the water back.
+    """
+    valve = valved.valve
+    if valve is None or valve.kv_m3_per_s is None or valved.size_m is None:
+        return 1.0
+    test_m = head_m / 4.0
+    flow = min(pipe_flow_m3_per_s(pipe, test_m, temp_degc=FEED_DEGC) for pipe in pipes)
+    if flow <= 0.0:
+        return 1.0
+    k = loss_factor_of_kv(valve.kv_m3_per_s * SECONDS_PER_HOUR, diameter_m=valved.size_m)
+    speed = flow / (math.pi * valved.size_m**2 / 4.0)
+    return min(1.0, k * speed**2 / (2.0 * GRAVITY_M_PER_S2) / test_m)
 
 
 def pipe_law(pipes: Sequence[Pipe], *, most_head_m: float) -> PipeLaw:

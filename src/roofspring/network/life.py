@@ -51,6 +51,8 @@ def life_of(topology: Topology) -> k.Life:
                 rates.stopped_decay_per_day,
                 rates.dry_decay_per_day,
                 rates.decay_base,
+                rates.trickle_m_per_s,
+                rates.least_running_frac,
             ]
         ),
     )
@@ -141,7 +143,6 @@ def start_of(topology: Topology, content_m3: np.ndarray, feeds: int) -> k.State:
         stopped_s=np.zeros(n),
         waste_s=np.zeros(n),
         passed_m3=np.zeros(n),
-        running_s=np.zeros(n),
         blind_frac=np.zeros(n),
         foul_frac=np.zeros(feeds),
         raw_frac=np.array([0.0 if p in filtered else 1.0 for p in topology.nodes]),

@@ -16,6 +16,7 @@ ArcKind = Literal[
     "rain",  # fell on a roof
     "wetting",  # dried off a roof
     "splash",  # lost at a roof by splash, wind and leaks
+    "slid",  # snow that slid past the gutter or was held by its ice
     "gutter",  # over the edge of a gutter that carries no more
     "pass",  # through a roof outlet, screen, first flush, diverter or disinfection
     "reject",  # thrown off by a screen

@@ -37,10 +37,10 @@ _GRADED = 5.0
 
 @dataclass(frozen=True)
 class SandJob:
-    """Filters of a plan that are filled from one sand."""
+    """Filters of a plan that are filled from one sand; ``sieve`` is None where no test is named."""
 
     filters: tuple[str, ...]
-    sieve: str
+    sieve: str | None
     area_m2: float
     bed_m2: float
     depth_m: float
@@ -55,7 +55,7 @@ class SandJob:
 
 
 def sand_jobs(plan: Plan) -> tuple[SandJob, ...]:
-    """The sands of a plan: filters that name the same sieve test and are built alike go together.
+    """The sands of a plan: filters of the same sieve test, or of none, built alike go together.
 
     Parameters
     ----------
@@ -64,18 +64,16 @@ def sand_jobs(plan: Plan) -> tuple[SandJob, ...]:
     Returns
     -------
     tuple of SandJob
-        Of filters that name a sieve test, by the id of the first; empty when none does.
+        Those that name a sieve test first, then the others, each by the id of its first filter.
     """
     groups: dict[tuple[object, ...], list[tuple[str, Filter]]] = {}
     for filter_id, part in sorted(plan.filters.items()):
-        if part.sieve is not None:
-            key = (part.sieve, part.sand_depth_m, part.d10_m, part.uniformity, part.porosity_frac,
-                   part.drain_hole_m, part.gravel)  # fmt: skip
-            groups.setdefault(key, []).append((filter_id, part))
+        key = (part.sieve, part.sand_depth_m, part.d10_m, part.uniformity, part.porosity_frac,
+               part.drain_hole_m, part.gravel)  # fmt: skip
+        groups.setdefault(key, []).append((filter_id, part))
     made = []
-    for members in groups.values():
+    for members in sorted(groups.values(), key=lambda m: m[0][1].sieve is None):
         first = members[0][1]
-        assert first.sieve is not None
         temp = plan.run.water_temperature_degc
         rates = [p.throttle_m_per_s or p.rate_limit_m_per_s for _, p in members]
         made.append(

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import time
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import numpy.typing as npt
@@ -159,6 +162,26 @@ def run_books(
             )
         )
     return books, state
+
+
+def run_many(
+    net_states: Sequence[tuple[k.Net, State]],
+    forcing: k.Forcing,
+    *,
+    days: npt.NDArray[np.datetime64],
+) -> list[k.Books]:
+    """Run several nets through one forcing, on as many cores as there are; books in their order.
+
+    Kernels hold no lock and share nothing, so each run gives the bits it gives alone.
+
+    Raises
+    ------
+    SolveError (SOL-001)
+        As `run_books`.
+    """
+    with ThreadPoolExecutor(min(len(net_states), os.cpu_count() or 1) or 1) as pool:
+        runs = [pool.submit(run_books, net, forcing, state, days=days) for net, state in net_states]
+        return [run.result()[0] for run in runs]
 
 
 def close_books(assembled: Assembled, start_m3: FloatArray, books: k.Books) -> float:

@@ -56,6 +56,7 @@ class Topology:
     rain: Mapping[str, int]
     wetting: Mapping[str, int]
     splash: Mapping[str, int]
+    slid: Mapping[str, int]
     gutter: Mapping[str, int]
     rim: Mapping[str, int]
     leak: Mapping[str, int]
@@ -117,6 +118,7 @@ def arrange(plan: Plan) -> Topology:
         rain=build.rain,
         wetting=build.wetting,
         splash=build.splash,
+        slid=build.slid,
         gutter=build.gutter,
         rim=build.rim,
         leak=build.leak,
@@ -163,6 +165,7 @@ class _Builder:
         self.rain: dict[str, int] = {}
         self.wetting: dict[str, int] = {}
         self.splash: dict[str, int] = {}
+        self.slid: dict[str, int] = {}
         self.gutter: dict[str, int] = {}
         self.rim: dict[str, int] = {}
         self.leak: dict[str, int] = {}
@@ -176,6 +179,7 @@ class _Builder:
             self.rain[node] = self._arc("rain", SKY, "", node)
             self.wetting[node] = self._arc("wetting", node, "", GROUND)
             self.splash[node] = self._arc("splash", node, "", GROUND)
+            self.slid[node] = self._arc("slid", node, "", GROUND)
             if part.gutter is not None:
                 self.gutter[node] = self._arc("gutter", node, "", GROUND)
             self.out[node] = self._piped("pass", node, "outlet")

@@ -50,6 +50,8 @@ def simulate_window(
     step_s: float,
     month: int,
     start_hours: float = 0.0,
+    snow_frac: FloatArray | None = None,
+    thaw_m_per_s: FloatArray | None = None,
     assembled: Assembled | None = None,
     state: State | None = None,
 ) -> WindowResult:
@@ -66,6 +68,9 @@ def simulate_window(
         0 for January: what uses want in that month.
     start_hours : float
         Hour of the day at which the window begins, a whole number of steps after midnight.
+    snow_frac, thaw_m_per_s : (n_steps,) float64, optional
+        Share of the rain of each step that falls as snow [-], and what can melt in it [m/s], as
+        `roofspring.network.forcing.snow_and_thaw` has them by days; mild when not given.
     assembled : Assembled, optional
         The plan already compiled.
     state : State, optional
@@ -104,8 +109,9 @@ def simulate_window(
         month=np.full(count, month, dtype=np.int64),
         date=np.full(count, -1, dtype=np.int64),
         water_degc=np.full(count, DEFAULT_WATER_DEGC if degc is None else degc),
-        snow_frac=np.zeros(count),
-        thaw_m_per_s=np.zeros(count),
+        snow_frac=_of_steps(snow_frac, count),
+        thaw_m_per_s=_of_steps(thaw_m_per_s, count),
+        ice_m=np.zeros(count),
         want_m3=np.tile(wants, (count, 1)),
         thickness=np.full(count, thickness),
     )
@@ -120,3 +126,7 @@ def simulate_window(
         flow_m3=books.flow_m3,
         residual_m3=close_books(assembled, first.content_m3, books),
     )
+
+
+def _of_steps(values: FloatArray | None, count: int) -> FloatArray:
+    return np.zeros(count) if values is None else np.ascontiguousarray(values, dtype=np.float64)

@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_typ
 from pydantic import BeforeValidator
 
 from roofspring.plan.model import Plan
+from roofspring.plan.outdoors import Growing, Shelter, Soak, Stand
 from roofspring.plan.pieces import Block, Care, Gutter, Skin, Strainer, Valve
 from roofspring.plan.quantities import Reads
 from roofspring.units import UnitSet, written
@@ -58,6 +59,10 @@ def tables() -> Mapping[str, type[Block]]:
     found["roof.gutter"] = Gutter
     found["filter.skin"] = Skin
     found["filter.care"] = Care
+    found["tank.stand"] = Stand
+    found["tank.shelter"] = found["filter.shelter"] = found["pipe.shelter"] = Shelter
+    found["swale.soak"] = Soak
+    found["use.growing"] = Growing
     found["pipe.valve"] = Valve
     found["pipe.strainer"] = Strainer
     return found

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, ClassVar, Literal
 
+from roofspring.plan.outdoors import Growing, Shelter, Soak, Stand
 from roofspring.plan.pieces import (
     Block,
     Care,
@@ -149,6 +150,11 @@ class Roof(Part):
     )
     eave_m: Height | None = given("Height of the gutter lip", alias="eave", default=None)
     outlet_m: Height | None = given("Height of the gutter outlet", alias="outlet", default=None)
+    rise_m: SmallLength | None = given(
+        "Height of its ridge over the eave: wind drives rain onto it",
+        alias="rise",
+        derived="as if rain fell straight down",
+    )
     gutter: Gutter | None = given(
         "Its gutter; without one, all that runs off is carried away", default=None
     )
@@ -274,6 +280,8 @@ class Tank(Part):
         source=ENGINEERING_CHOICE,
     )
     opaque: Flag = given("No light reaches the water", default=True)
+    stand: Stand | None = given("What it stands on", default=None)
+    shelter: Shelter = given("What keeps frost from it", default=Shelter())
     mesh_m: Grain | None = given("Mesh over vents and overflow", alias="mesh", default=None)
     reused: Flag = given(
         "A used container, and what it held before is not known for certain", default=False
@@ -337,6 +345,7 @@ class Filter(Part):
     )
     skin: Skin = given("How the skin on its sand grows", default=Skin())
     care: Care = given("When and how it is cleaned", default=Care())
+    shelter: Shelter = given("What keeps frost from it", default=Shelter())
     throttle_m_per_s: Rate | None = given(
         "Rate that the throttle passes at most; leave out when nothing throttles the filter",
         alias="throttle",
@@ -424,6 +433,15 @@ class Swale(Part):
     inlets = ("inlet",)
 
     area_m2: Area | None = given("Area of the bottom", alias="area", default=None)
+    depth_m: SmallLength | None = given("Depth, bottom to rim", alias="depth", default=None)
+    soil: (
+        Literal[
+            "sand", "loamy-sand", "sandy-loam", "loam", "silt-loam", "sandy-clay-loam",
+            "clay-loam", "silty-clay-loam", "silty-clay", "clay",
+        ]
+        | None
+    ) = given("Soil under it, by its feel", default=None)  # fmt: skip
+    soak: Soak = given("How water leaves it, and what is near", default=Soak())
     inlet_m: Height | None = given("Height of the rim", alias="rim", default=None)
 
 
@@ -449,6 +467,7 @@ class Pipe(Block):
     fittings: tuple[Text, ...] = given("Fittings along it, by name", default=())
     valve: Valve | None = given("A valve in it", default=None)
     strainer: Strainer | None = given("A strainer in it", default=None)
+    shelter: Shelter = given("What keeps frost from it", default=Shelter())
     label: Text | None = given("Name for people", derived="the id")
 
 
@@ -468,6 +487,14 @@ class Use(Block):
         alias="garden-depth",
         default=None,
     )
+    crop: (
+        Literal[
+            "berries", "strawberry", "tomato", "vegetables", "squash", "roots", "legumes", "maize",
+            "lawn",
+        ]
+        | None
+    ) = given("What grows there: then weather says how much it wants", default=None)  # fmt: skip
+    growing: Growing = given("How the crop is grown", default=Growing())
     per_day_m3_per_day: Daily | None = given("For the whole", alias="per-day", default=None)
     months: tuple[Factor, ...] = given(
         "Factor for each of the twelve months, January first", default=(1.0,) * MONTHS_COUNT

@@ -63,6 +63,11 @@ class Gutter(Block):
         alias="downpipe",
         derived="wide enough not to limit the flow",
     )
+    spills_on: Literal["ground", "wall", "path"] = given(
+        "What is under its edge: open ground, a wall or footing, or a path or door",
+        alias="spills-on",
+        default="ground",
+    )
     capacity_m3_per_s: Flow | None = given(
         'Flow that it carries, stated outright, like "1.5 L/s"',
         alias="capacity",

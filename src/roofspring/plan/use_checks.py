@@ -16,9 +16,12 @@ _WANTS = (
     ("per-person", "per_person_m3_per_day", "people", "people_count", False),
     ("per-animal", "per_animal_m3_per_day", "animals", "animals_count", True),
     ("garden-depth", "garden_m_per_day", "garden-area", "garden_area_m2", True),
+    ("crop", "crop", "garden-area", "garden_area_m2", True),
     ("per-day", "per_day_m3_per_day", "", "", False),
 )
-_WANT_WORDS = "one of per-person, per-animal with animals, garden-area with garden-depth, per-day"
+_WANT_WORDS = (
+    "one of per-person, per-animal with animals, garden-area with garden-depth or crop, per-day"
+)
 
 
 def use_problems(saved: Salvage, sound: Iterable[Connection], text: PlanText) -> Iterator[Problem]:
@@ -61,6 +64,7 @@ def _want_problems(use_id: str, use: Use, saved: Salvage, text: PlanText) -> Ite
         got = " and ".join(want[0] for want in wants)
         step = "add one of them" if not wants else "make a use of its own for each"
         yield text.problem("PLN-040", path, what, got=got, allowed=_WANT_WORDS, next_step=step)
+    yield from _crop_problems(use_id, use, saved, text)
     for key, name, other, other_name, needed in _WANTS:
         here = getattr(use, name) is not None
         there = bool(other) and getattr(use, other_name) is not None
@@ -72,7 +76,9 @@ def _want_problems(use_id: str, use: Use, saved: Salvage, text: PlanText) -> Ite
                 allowed=f"{key} and {other} together",
                 next_step=f"add {other}",
             )
-        if there and not here:
+        shared = [w for w in _WANTS if w[2] == other]
+        if there and shared[0][0] == key and all(getattr(use, w[1]) is None for w in shared):
+            key = " or ".join(w[0] for w in shared)
             yield text.problem(
                 "PLN-041",
                 (*path, other),
@@ -80,6 +86,35 @@ def _want_problems(use_id: str, use: Use, saved: Salvage, text: PlanText) -> Ite
                 allowed=f"{other} only beside {key}",
                 next_step=f"add {key}, or remove {other}",
             )
+
+
+def _crop_problems(use_id: str, use: Use, saved: Salvage, text: PlanText) -> Iterator[Problem]:
+    if use.crop is None:
+        if "growing" in use.model_fields_set:
+            yield text.problem(
+                "PLN-041",
+                ("use", use_id, "growing"),
+                "growing says nothing without crop",
+                allowed="growing only beside crop",
+                next_step="add crop, or remove growing",
+            )
+        return
+    if saved.plan.site.latitude_deg is None and saved.whole("site", "latitude"):
+        yield text.problem(
+            "PLN-070",
+            ("use", use_id, "crop"),
+            "what a crop wants depends on the sun, and the site has no latitude",
+            allowed="crop where the site gives its latitude",
+            next_step='add latitude to [site], like latitude = "46.2 deg", or give garden-depth',
+        )
+    if use.growing.reaches_frac == 0.0:
+        yield text.problem(
+            "PLN-013",
+            ("use", use_id, "growing", "reaches"),
+            "outside what such a value can be",
+            allowed="more than 0",
+            next_step="give the share that reaches the roots",
+        )
 
 
 def _list_problems(use_id: str, use: Use, text: PlanText) -> Iterator[Problem]:

@@ -154,7 +154,7 @@ def _changed(text: str, path: list[str], content: Any, where: str) -> str:
             holder = holder[step]
         holder[path[-1]] = content
         return document.as_string()
-    except (TOMLKitError, TypeError, KeyError, AttributeError) as error:
+    except (TOMLKitError, TypeError, KeyError, ValueError, AttributeError) as error:
         raise _cannot(where, "the file is laid out in a way that cannot be changed here") from error
 
 

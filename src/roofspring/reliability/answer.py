@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from roofspring.errors import Finding
+from roofspring.network.events import Event
 from roofspring.network.result import Provenance
 from roofspring.units import UnitSet
 
@@ -24,6 +25,8 @@ class UseAnswer:
     longest_short_from: str | None
     """First day of the longest shortage, ISO date; None when never short."""
     days_rationed: int
+    raw_frac: float
+    """Share of what it got that no sand had filtered."""
     short_by_month: tuple[int, ...]
     """Days short in January to December, over all years."""
 
@@ -159,6 +162,12 @@ class SupplyAnswer:
     residual_m3: float
     findings: tuple[Finding, ...]
     provenance: Provenance
+    events: tuple[Event, ...] = ()
+    """What happened, in order of time."""
+    worst: tuple[Event, ...] = ()
+    """The worst two of each kind."""
+    faults: tuple[str, ...] = ()
+    """What was taken to be broken, in words."""
     futures: Futures | None = None
     """The same plan under many invented records; None when none were asked for."""
 

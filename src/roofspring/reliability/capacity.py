@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from roofspring.kernels.net import Forcing, Net
+from roofspring.kernels.net import Books, Forcing, Net, State
 from roofspring.network.assemble import Assembled
 from roofspring.network.forcing import build_forcing
-from roofspring.network.simulate import run_books, start_state
+from roofspring.network.simulate import run_many, start_state
 from roofspring.plan.model import Plan
 from roofspring.rain import RainRecord
 from roofspring.reliability.answer import CurvePoint, UseAnswer
@@ -36,20 +36,24 @@ def capacity_curve(
     row = {part_id: i for i, part_id in enumerate(assembled.topology.nodes)}
     store = max(sorted(drawn), key=lambda s: assembled.net.capacity_m3[row[s]])
     forcing = build_forcing(plan, record, use_ids=assembled.use_ids)
-    points = [_point(assembled, forcing, row[store], factor, record) for factor in SIZE_FACTORS]
-    return store, tuple(points)
+    sizes = [_sized(assembled, row[store], factor) for factor in SIZE_FACTORS]
+    runs = run_many(sizes, forcing, days=record.days)
+    return store, tuple(
+        _point(float(net.capacity_m3[row[store]]), forcing, books, record)
+        for (net, _), books in zip(sizes, runs, strict=True)
+    )
 
 
-def _point(
-    assembled: Assembled, forcing: Forcing, row: int, factor: float, record: RainRecord
-) -> CurvePoint:
-    net = scaled(assembled.net, row, factor)
+def _sized(assembled: Assembled, row: int, factor: float) -> tuple[Net, State]:
     state = start_state(assembled)
     state.content_m3[row] *= factor
-    books, _ = run_books(net, forcing, state, days=record.days)
+    return scaled(assembled.net, row, factor), state
+
+
+def _point(capacity_m3: float, forcing: Forcing, books: Books, record: RainRecord) -> CurvePoint:
     short = (forcing.want_m3 - books.delivered_m3 > 1e-9).any(axis=1)
     return CurvePoint(
-        capacity_m3=float(net.capacity_m3[row]),
+        capacity_m3=capacity_m3,
         served_frac=float(books.delivered_m3.sum() / forcing.want_m3.sum()),
         days_short_per_year=float(short.sum()) / record.years,
     )

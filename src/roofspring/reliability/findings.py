@@ -16,6 +16,8 @@ from roofspring.sources import ENGINEERING_CHOICE
 from roofspring.units import MONTH_NAMES, show
 
 MUCH_SPILLED_FRAC = 0.10
+MUCH_SNOW_FRAC = 0.02
+"""Share of what falls from which snow that slides off is told; engineering choice."""
 
 
 def supply_findings(
@@ -55,6 +57,20 @@ def supply_findings(
             "area empties it sooner, a larger cistern carries more through the dry spell",
         )
     yield from _rates(plan, result)
+    yield from _snow(plan, result)
+    yield from _waste(plan, result)
+    if result.forced_count > 0:
+        yield Finding(
+            "SUP-109",
+            "note",
+            "some steps of the run could not be made as short as the tolerance asks",
+            where="run.tolerance",
+            got=f"{result.forced_count:,} of {result.steps_count:,} steps",
+            limit=show(plan.run.tolerance_m, "height", units=plan.show),
+            source=ENGINEERING_CHOICE,
+            next="ask for shorter steps with wet-step and dry-step in [run], or a wider tolerance; "
+            "levels may be off by more than it where a small tank fills or empties fast",
+        )
 
 
 def _shortages(plan: Plan, uses: tuple[UseAnswer, ...]) -> Iterator[Finding]:
@@ -92,6 +108,47 @@ def _rates(plan: Plan, result: RunResult) -> Iterator[Finding]:
                 source=_limit_source(part),
                 next="throttle it, or give it more area",
             )
+
+
+def _snow(plan: Plan, result: RunResult) -> Iterator[Finding]:
+    """A note where snow that slides off is a share of the rain that counts."""
+    slid_m3, fell_m3 = result.total_m3(kind="slid"), result.total_m3(kind="rain")
+    if slid_m3 <= MUCH_SNOW_FRAC * fell_m3:
+        return
+    shares = sorted({roof.snow_lost_frac for roof in plan.roofs.values()})
+    lost = " to ".join(f"{100 * s:.0f} %" for s in dict.fromkeys((shares[0], shares[-1])))
+    yield Finding(
+        "SUP-106",
+        "note",
+        "much of the snow is taken to slide past the gutters or to be held by their ice",
+        where="roofs",
+        got=f"{show(slid_m3 / result.years, 'volume', units=plan.show, digits=0)} a year, "
+        f"{100 * slid_m3 / fell_m3:.0f} % of what falls; {lost} of the snow that leaves the roof",
+        limit="nobody knows this share for your roof: between nothing and all of it",
+        source=ENGINEERING_CHOICE,
+        next="look at the roof after snow, set snow-lost of each roof, and compare with 0 and 1; "
+        "snow guards keep more",
+    )
+
+
+def _waste(plan: Plan, result: RunResult) -> Iterator[Finding]:
+    """A note on what cleaning costs: how often, and what then runs to waste."""
+    for i, filter_id in enumerate(result.filter_ids):
+        count = int((result.cleaned[:, i] > 0).sum())
+        if count == 0:
+            continue
+        waste_m3 = result.total_m3(kind="waste", from_part=filter_id)
+        volume = show(waste_m3 / result.years, "small_volume", units=plan.show)
+        yield Finding(
+            "SUP-107",
+            "note",
+            f"the filter was cleaned {count:,} times in the run",
+            where=filter_id,
+            got=f"{count / result.years:.1f} times a year; {volume} a year then ran to waste",
+            source=ENGINEERING_CHOICE,
+            next="growth of the skin is a choice until you have your own log: keep one, and set "
+            "skin and care of the filter by it",
+        )
 
 
 def _limit_source(part: Filter) -> str:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 
-from roofspring.network.result import GROUND, RunResult
+from roofspring.network.result import GROUND, Arc, RunResult
 from roofspring.plan.model import (
     Disinfection,
     Diverter,
@@ -23,20 +25,21 @@ FloatArray = npt.NDArray[np.float64]
 
 def caught_m3_by_day(plan: Plan, result: RunResult) -> FloatArray:
     """Roof water that reached a tank or filter, after screen and first flush, each day [m3]."""
-    return _sum(result, _catching(plan, result))
+    return _sum(result, catching(plan, result.arcs))
 
 
 def first_spill_m3_by_day(plan: Plan, result: RunResult) -> FloatArray:
     """What spilled from the tanks and filters that roof water reaches first, each day [m3]."""
     first = {
         arc.to_part
-        for arc, catching in zip(result.arcs, _catching(plan, result), strict=True)
-        if catching
+        for arc, catches in zip(result.arcs, catching(plan, result.arcs), strict=True)
+        if catches
     }
-    return _sum(result, [arc.kind == "overflow" and arc.from_part in first for arc in result.arcs])
+    picked = [arc.kind in ("overflow", "rim") and arc.from_part in first for arc in result.arcs]
+    return _sum(result, picked)
 
 
-def _catching(plan: Plan, result: RunResult) -> list[bool]:
+def catching(plan: Plan, arcs: Sequence[Arc]) -> list[bool]:
     """The arcs by which roof water enters the first tank or filter on its way."""
     parts = dict(plan.parts())
     runoff = {p for p, part in parts.items() if isinstance(part, (Roof, Screen, FirstFlush))}
@@ -44,7 +47,7 @@ def _catching(plan: Plan, result: RunResult) -> list[bool]:
     while grown:  # what stands between roof and tank carries roof water too
         more = {
             arc.to_part
-            for arc in result.arcs
+            for arc in arcs
             if arc.from_part in runoff
             and isinstance(parts.get(arc.to_part), (Diverter, Disinfection))
         } - runoff
@@ -54,17 +57,17 @@ def _catching(plan: Plan, result: RunResult) -> list[bool]:
         arc.kind in ("pass", "reject", "weep")
         and arc.from_part in runoff
         and isinstance(parts.get(arc.to_part), (Tank, Filter))
-        for arc in result.arcs
+        for arc in arcs
     ]
 
 
 def gone_m3_by_day(plan: Plan, result: RunResult) -> FloatArray:
-    """Water that left a tank or filter over its overflow for a swale or the ground [m3]."""
+    """Water that left a tank or filter over its overflow or brim for good, each day [m3]."""
     parts = dict(plan.parts())
     return _sum(
         result,
         [
-            arc.kind == "overflow"
+            arc.kind in ("overflow", "rim")
             and (arc.to_part == GROUND or isinstance(parts.get(arc.to_part), Swale))
             for arc in result.arcs
         ],

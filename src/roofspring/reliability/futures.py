@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from roofspring.errors import RecordError
 from roofspring.network.assemble import assemble
+from roofspring.network.events import short_days
 from roofspring.network.simulate import simulate
 from roofspring.plan.model import Plan
 from roofspring.rain import RainRecord
@@ -19,7 +20,7 @@ from roofspring.rain.futures import (
 )
 from roofspring.reliability.answer import Band, Futures
 from roofspring.reliability.doubt import whole_years
-from roofspring.reliability.supply import share, short_days
+from roofspring.reliability.supply import share
 
 LEAST_YEARS_TO_RESAMPLE = 10
 ACCEPTANCE_MEMBERS = 100

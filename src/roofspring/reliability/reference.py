@@ -10,13 +10,10 @@ import numpy.typing as npt
 from roofspring.errors import Problem, RangeError
 from roofspring.errors.limits import not_negative, positive, share
 from roofspring.kernels.balance import LANES, run_store, served_by_capacity
+from roofspring.network.events import SHORT_TOLERANCE_M3
 
 FloatArray = npt.NDArray[np.float64]
 Series = npt.ArrayLike
-
-SHORT_TOLERANCE_M3 = 1e-9
-"""A step counts as short only if it misses by more: two programs that add in another order must
-count the same days."""
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from roofspring.errors import ranked
 from roofspring.network.assemble import Assembled, assemble
+from roofspring.network.events import run_events, short_days, worst_events
 from roofspring.network.forcing import CASCADE
 from roofspring.network.result import RunResult
 from roofspring.network.simulate import simulate
@@ -28,7 +29,6 @@ from roofspring.reliability.flows import (
     first_spill_m3_by_day,
     gone_m3_by_day,
 )
-from roofspring.reliability.reference import SHORT_TOLERANCE_M3
 
 BoolArray = npt.NDArray[np.bool_]
 EMPTY_M3 = 1e-6
@@ -67,6 +67,7 @@ def assess_supply(
     low, high = resampled_band(result)
     uses = _uses(plan, result, short)
     stores = _stores(plan, result, assembled)
+    events = run_events(plan, result)
     curve_store, curve = capacity_curve(plan, record, assembled, uses=uses)
     answer = SupplyAnswer(
         show=plan.show,
@@ -95,6 +96,8 @@ def assess_supply(
         curve=curve,
         methods=reference_methods(plan, record, result, caught),
         residual_m3=result.residual_m3,
+        events=events,
+        worst=worst_events(events),
         findings=ranked(
             (
                 *record.findings,
@@ -105,14 +108,6 @@ def assess_supply(
         provenance=result.provenance,
     )
     return answer, result
-
-
-def short_days(result: RunResult) -> BoolArray:
-    """Days on which a use got less than it wanted, (n_days, n_uses); counted with a tolerance."""
-    short: BoolArray = result.wanted_m3 - result.delivered_m3 > np.maximum(
-        SHORT_TOLERANCE_M3, 1e-9 * result.wanted_m3
-    )
-    return short
 
 
 def share(part: float, whole: float) -> float:
@@ -148,6 +143,7 @@ def _uses(plan: Plan, result: RunResult, short: BoolArray) -> tuple[UseAnswer, .
                 longest_short_days=length,
                 longest_short_from=None if start is None else str(result.days[start]),
                 days_rationed=int(result.rationed[:, i].sum()),
+                raw_frac=share(float(result.raw_delivered_m3[:, i].sum()), delivered),
                 short_by_month=tuple(int(n) for n in np.bincount(month[short[:, i]], minlength=12)),
             )
         )
@@ -155,11 +151,10 @@ def _uses(plan: Plan, result: RunResult, short: BoolArray) -> tuple[UseAnswer, .
 
 
 def _stores(plan: Plan, result: RunResult, assembled: Assembled) -> tuple[StoreAnswer, ...]:
-    spills = {
-        arc.from_part: result.flow_m3[:, j]
-        for j, arc in enumerate(result.arcs)
-        if arc.kind == "overflow"
-    }
+    spills: dict[str, npt.NDArray[np.float64]] = {}
+    for j, arc in enumerate(result.arcs):
+        if arc.kind in ("overflow", "rim"):
+            spills[arc.from_part] = spills.get(arc.from_part, 0.0) + result.flow_m3[:, j]
     daily_want = dict(zip(result.use_ids, result.wanted_m3.mean(axis=0), strict=True))
     answers = []
     for i, store_id in enumerate(result.store_ids):

@@ -11,13 +11,15 @@ from roofspring.errors import SEVERITIES, Finding
 from roofspring.network.assumptions import Assumption
 from roofspring.network.levels import LevelCheck
 from roofspring.rain.record import RainRecord
+from roofspring.report._around import AroundBlock, around_blocks
 from roofspring.report._cells import Table, cited, percent
 from roofspring.report._ink import badge
 from roofspring.report._supply import SupplyBlock, supply_block
 from roofspring.report._svg import Box
 from roofspring.report._words import cautions, computed
-from roofspring.report.document import WILL_IT_LAST, DesignDocument
+from roofspring.report.document import IS_THE_SAND_RIGHT, WILL_IT_LAST, DesignDocument
 from roofspring.report.safety_block import SafetyBlock, safety_block
+from roofspring.report.sand_chapter import SandPart
 from roofspring.report.section import SectionDrawing, draw_section
 from roofspring.report.water_levels import MOMENTS, START_WORDS, levels_at_start, levels_from_run
 from roofspring.units import UnitSet, show
@@ -75,11 +77,14 @@ class ReportContext:
     safety: SafetyBlock | None
     levels: tuple[LevelRow, ...]
     level_sources: tuple[str, ...]
+    around: tuple[AroundBlock, ...]
     record: tuple[tuple[str, str], ...]
     record_words: str
     assumptions: Table
     cautions: tuple[tuple[str, str], ...]
     computed: tuple[str, ...]
+    sand: tuple[SandPart, ...]
+    sand_not: str
     provenance: tuple[tuple[str, str], ...]
 
 
@@ -104,7 +109,7 @@ def build_context(document: DesignDocument) -> ReportContext:
         datum=plan.site.datum,
         last=last,
         flow=document.levels_sentence,
-        counts=_counts(document.findings),
+        counts=counts(document.findings),
         invented=(supply is not None and supply.invented)
         or (document.record is not None and document.record.invented),
         findings=tuple(
@@ -128,6 +133,7 @@ def build_context(document: DesignDocument) -> ReportContext:
         safety=None if document.safety is None else safety_block(plan, document.safety),
         levels=tuple(_level(check, units, sources) for check in _most_pressing(document.levels)),
         level_sources=sources,
+        around=around_blocks(document),
         record=_record(document.record, units),
         record_words=document.record_words,
         assumptions=Table(
@@ -137,6 +143,8 @@ def build_context(document: DesignDocument) -> ReportContext:
         ),
         cautions=cautions(document),
         computed=computed(document),
+        sand=document.sand,
+        sand_not=dict(document.not_answered).get(IS_THE_SAND_RIGHT, ""),
         provenance=tuple(
             (k, v)
             for k, v in (
@@ -175,7 +183,7 @@ def severity_icon(number: int, severity: str) -> Markup:
     )
 
 
-def _counts(findings: tuple[Finding, ...]) -> str:
+def counts(findings: tuple[Finding, ...]) -> str:
     """How many findings there are of each severity, in words."""
     many = {s: sum(f.severity == s for f in findings) for s in SEVERITIES}
     if not findings:

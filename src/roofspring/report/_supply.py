@@ -36,6 +36,7 @@ class SupplyBlock:
     facts: tuple[tuple[str, str], ...]
     uses: Table
     stores: Table
+    worst: Table
     methods: Table
     within_day: Table
 
@@ -54,6 +55,10 @@ def supply_block(plan: Plan, run: RunResult, supply: SupplyAnswer) -> SupplyBloc
         facts=_facts(supply, plan.show),
         uses=_uses(supply, plan.show),
         stores=_stores(plan, supply),
+        worst=Table(
+            ("What happened", "From", "To"),
+            tuple((e.words[:1].upper() + e.words[1:], e.begins, e.ends) for e in supply.worst),
+        ),
         methods=_methods(supply, plan.show),
         within_day=_within_day(supply, plan.show),
     )
@@ -137,6 +142,7 @@ def _uses(supply: SupplyAnswer, units: UnitSet) -> Table:
             _number(u.wanted_m3 / years, units),
             _number(u.delivered_m3 / years, units),
             percent(u.served_frac),
+            percent(u.raw_frac),
             f"{u.days_short:,}",
             f"{u.longest_short_days} days from {u.longest_short_from}"
             if u.longest_short_from
@@ -150,11 +156,12 @@ def _uses(supply: SupplyAnswer, units: UnitSet) -> Table:
         f"Wanted [{unit}/year]",
         f"Delivered [{unit}/year]",
         "Served",
+        "Of it unfiltered",
         "Days short",
         "Longest shortage",
         "Days rationed",
     )
-    return Table(heads, rows, frozenset(range(1, 7)))
+    return Table(heads, rows, frozenset(range(1, 8)))
 
 
 def _number(volume_m3: float, units: UnitSet) -> str:

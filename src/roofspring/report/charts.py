@@ -11,10 +11,10 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from roofspring.network.events import short_days
 from roofspring.network.result import RunResult
 from roofspring.plan.model import Filter, Plan, Tank
 from roofspring.reliability.answer import SupplyAnswer
-from roofspring.reliability.supply import short_days
 from roofspring.report._svg import clean_text
 from roofspring.units import MONTH_NAMES, UNIT_SETS, show
 

@@ -6,14 +6,21 @@ from dataclasses import dataclass
 
 from roofspring.errors import Finding
 from roofspring.network.assumptions import Assumption
+from roofspring.network.drainage import Drainage
+from roofspring.network.frost_times import Frost
+from roofspring.network.garden import GardenRow
 from roofspring.network.levels import LevelCheck
+from roofspring.network.loads import Loads
 from roofspring.network.result import Provenance, RunResult
+from roofspring.network.swale import Swales
 from roofspring.plan.model import Plan
 from roofspring.rain.record import RainRecord
 from roofspring.reliability.answer import SupplyAnswer
+from roofspring.report.sand_chapter import SandPart
 from roofspring.safety.answer import SafetyAnswer
 
 WILL_IT_LAST = "Will it last?"
+IS_THE_SAND_RIGHT = "Is the sand right?"
 
 
 @dataclass(frozen=True)
@@ -35,10 +42,14 @@ class DesignDocument:
         None together, when "Will it last?" could not be answered.
     levels_sentence : str
         The answer to "Will it flow?".
+    drainage, loads, frost, swales, gardens
+        What stands around the heights.
     findings : tuple of Finding
         Of all questions, ranked; the number of a mark on the drawing is the place in this list.
     not_answered : tuple of (str, str)
         Each question without an answer, and why in sentences, with the next step.
+    sand : tuple of SandPart
+        A part for each sand; empty without filters.
     safety : SafetyAnswer, optional
         The answer to "Is it fit to drink?".
     """
@@ -52,8 +63,14 @@ class DesignDocument:
     supply: SupplyAnswer | None
     levels: tuple[LevelCheck, ...]
     levels_sentence: str
+    drainage: Drainage
+    loads: Loads
+    frost: Frost
+    swales: Swales
+    gardens: tuple[GardenRow, ...]
     findings: tuple[Finding, ...]
     assumptions: tuple[Assumption, ...]
     provenance: Provenance
     not_answered: tuple[tuple[str, str], ...] = ()
+    sand: tuple[SandPart, ...] = ()
     safety: SafetyAnswer | None = None

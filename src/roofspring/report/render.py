@@ -13,6 +13,7 @@ from roofspring.report._context import build_context
 from roofspring.report._ink import STYLE as SECTION_STYLE
 from roofspring.report._svg import clean_text
 from roofspring.report.document import DesignDocument
+from roofspring.report.sand_chapter import MORE
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -54,7 +55,9 @@ def render_html(document: DesignDocument) -> str:
     )
     # The page itself forbids everything but these two style sheets.
     policy = "default-src 'none'; style-src " + " ".join(map(fingerprint, (css, SECTION_STYLE)))
-    page = pages.get_template("report.html").render(r=context, css=Markup(css), policy=policy)
+    page = pages.get_template("report.html").render(
+        r=context, css=Markup(css), policy=policy, markup=Markup, sand_more=MORE
+    )
     return clean_text(page)
 
 

@@ -56,3 +56,4 @@ class SandDocument:
     computed: tuple[str, ...]
     provenance: Provenance
     invented: bool = False
+    invented_rain: bool = False

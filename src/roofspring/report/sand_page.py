@@ -12,9 +12,16 @@ from roofspring.report._context import SEVERITY_WORDS, FindingRow, sentence_case
 from roofspring.report._svg import clean_text
 from roofspring.report.render import fingerprint, templates
 from roofspring.report.sand_document import Pairs, SandDocument, SandSection
-from roofspring.report.sand_sections import SECTIONS, SandFacts
+from roofspring.report.sand_sections import SECTION_IDS, SECTIONS, SandFacts
 
-__all__ = ["SandDocument", "SandFacts", "SandSection", "render_sand_html", "sand_sections"]
+__all__ = [
+    "SECTION_IDS",
+    "SandDocument",
+    "SandFacts",
+    "SandSection",
+    "render_sand_html",
+    "sand_sections",
+]
 
 CAUTIONS: Pairs = (
     (
@@ -57,6 +64,7 @@ class SandContext:
     also: str
     counts: str
     invented: bool
+    invented_rain: bool
     findings: tuple[FindingRow, ...]
     sections: tuple[SandSection, ...]
     cautions: Pairs
@@ -99,6 +107,7 @@ def _context(document: SandDocument) -> SandContext:
     rows = (
         ("Roofspring", provenance.version),
         ("Plan", provenance.plan_hash),
+        ("Rain record", provenance.rain_hash),
         ("Time taken", f"{provenance.seconds:.1f} s"),
     )
     return SandContext(
@@ -107,6 +116,7 @@ def _context(document: SandDocument) -> SandContext:
         also=document.also,
         counts=_counts(document.findings),
         invented=document.invented,
+        invented_rain=document.invented_rain,
         findings=tuple(_finding(n, f) for n, f in enumerate(document.findings, start=1)),
         sections=document.sections,
         cautions=document.cautions,

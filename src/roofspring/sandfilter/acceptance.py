@@ -13,6 +13,30 @@ from importlib import resources
 from typing import Any, Literal
 
 from roofspring.errors import Finding
+from roofspring.sandfilter.heights import HOUSEHOLD_CREST_M
+from roofspring.units import UnitSet, show
+
+SHORT = {
+    "HUISMAN_WOOD_1974": "Huisman and Wood 1974",
+    "VISSCHER_1990": "Visscher 1990",
+    "TEN_STATES_2018": "Ten States Standards",
+    "MINN_R_4720": "Minnesota rules",
+    "AWWA_ASCE_CH9": "AWWA and ASCE",
+    "BARRETT_1991": "Barrett 1991",
+    "SINCERO_2003": "Sincero and Sincero 2003",
+    "CAWST_SHEET": "household filters (CAWST)",
+    "EMERGENCY_WASH_T9": "emergency WASH compendium",
+    "IDAHO_58_01_08": "Idaho rules",
+    "UTAH_R309_530": "Utah rules",
+    "EPA_AWOP_2024": "EPA 2024",
+}
+"""Sources as they are named in tables and findings."""
+_US: dict[str, tuple[str, float]] = {
+    "m": ("ft", 1.0 / 0.3048),
+    "m/h": ("ft/h", 1.0 / 0.3048),
+    "m/s": ("ft/s", 1.0 / 0.3048),
+}
+"""Grain sizes stay in mm everywhere: sieves are marked so."""
 
 State = Literal["within", "below", "above", "not given"]
 
@@ -145,17 +169,35 @@ class AcceptanceRow:
 
     @property
     def limit(self) -> str:
-        """The limits in words.
+        """The limits in words, in metric units.
 
         >>> AcceptanceRow("d10", "", "mm", 0.2, 0.15, None, "within", "", "", "", "").limit
         '0.15 mm or more'
         """
-        unit = f" {self.unit}" if self.unit else ""
-        if self.low is None:
-            return f"{self.high:g}{unit} or less"
-        if self.high is None:
-            return f"{self.low:g}{unit} or more"
-        return f"{self.low:g} to {self.high:g}{unit}"
+        return self.limit_in("metric")
+
+    def limit_in(self, units: UnitSet) -> str:
+        """The limits in words.
+
+        >>> AcceptanceRow("sand", "", "m", 0.7, 0.75, None, "below", "", "", "", "").limit_in("us")
+        '2.46 ft or more'
+        """
+        unit, size = self._shown(units)
+        low, high = (None if v is None else f"{v * size:.3g}" for v in (self.low, self.high))
+        if low is None:
+            return f"{high}{unit} or less"
+        if high is None:
+            return f"{low}{unit} or more"
+        return f"{low}{unit}" if low == high else f"{low} to {high}{unit}"
+
+    def value_in(self, units: UnitSet) -> str:
+        """The filter's own value; empty where it is not given."""
+        unit, size = self._shown(units)
+        return "" if self.value is None else f"{self.value * size:.3g}{unit}"
+
+    def _shown(self, units: UnitSet) -> tuple[str, float]:
+        unit, size = (self.unit, 1.0) if units == "metric" else _US.get(self.unit, (self.unit, 1.0))
+        return (f" {unit}" if unit else "", size)
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values, for JSON."""
@@ -196,7 +238,9 @@ def _state(value: float | None, low: float | None, high: float | None) -> State:
     return "within"
 
 
-def acceptance(facts: FilterFacts, *, where: str = "filter") -> Acceptance:
+def acceptance(
+    facts: FilterFacts, *, where: str = "filter", units: UnitSet = "metric"
+) -> Acceptance:
     """Hold a filter against every published criterion.
 
     Parameters
@@ -204,6 +248,8 @@ def acceptance(facts: FilterFacts, *, where: str = "filter") -> Acceptance:
     facts : FilterFacts
     where : str
         What the findings call it.
+    units : {"metric", "us"}
+        Of the findings.
 
     Returns
     -------
@@ -250,7 +296,7 @@ def acceptance(facts: FilterFacts, *, where: str = "filter") -> Acceptance:
     findings = [
         finding
         for name in CRITERIA
-        for finding in _said([row for row in rows if row.criterion == name], where)
+        for finding in _said([row for row in rows if row.criterion == name], where, units)
     ]
     if facts.crest_over_sand_m is not None and facts.crest_over_sand_m < 0.0:
         findings.append(
@@ -259,8 +305,9 @@ def acceptance(facts: FilterFacts, *, where: str = "filter") -> Acceptance:
                 "stop",
                 "the weir crest lies below the sand: the bed can run dry and draw air",
                 where=where,
-                got=f"{facts.crest_over_sand_m * 1e3:.0f} mm over the sand",
-                limit="0 mm or more, and 50 mm with room for settling",
+                got=f"{show(facts.crest_over_sand_m, 'gap', units=units)} over the sand",
+                limit=f"0 or more, and {show(HOUSEHOLD_CREST_M, 'gap', units=units)} with room "
+                "for settling",
                 source="AWWA_ASCE_CH9, page 9.11",
                 next="raise the weir crest above the sand",
             )
@@ -268,23 +315,22 @@ def acceptance(facts: FilterFacts, *, where: str = "filter") -> Acceptance:
     return Acceptance(tuple(rows), tuple(findings))
 
 
-def _said(rows: list[AcceptanceRow], where: str) -> list[Finding]:
+def _said(rows: list[AcceptanceRow], where: str, units: UnitSet) -> list[Finding]:
     given = [row for row in rows if row.state != "not given"]
     broken = [row for row in given if row.state != "within"]
     if not broken:
         return []
     first = broken[0]
-    assert first.value is not None  # or its state would be "not given"
-    got = f"{first.value:.3g} {first.unit}".strip()
+    got = first.value_in(units)
     kept = [row for row in given if row.state == "within"]
-    limits = "; ".join(f"{row.source} {row.limit}" for row in (*kept, *broken))
+    limits = "; ".join(f"{SHORT[row.source]}: {row.limit_in(units)}" for row in (*kept, *broken))
     if kept:
         return [
             Finding(
                 "BED-111",
                 "note",
-                f"sources disagree about the {first.title}: {len(kept)} allow it and "
-                f"{len(broken)} do not",
+                f"sources disagree about the {first.title}: {_counted(len(kept), 'allow')} it and "
+                f"{_counted(len(broken), 'do')} not",
                 where=where,
                 got=got,
                 limit=limits,
@@ -297,7 +343,7 @@ def _said(rows: list[AcceptanceRow], where: str) -> list[Finding]:
         Finding(
             "BED-110",
             "caution",
-            f"the {first.title} is outside what every source allows",
+            f"outside what every source allows: {first.title}",
             where=where,
             got=got,
             limit=limits,
@@ -305,6 +351,12 @@ def _said(rows: list[AcceptanceRow], where: str) -> list[Finding]:
             next=NEXT[first.criterion],
         )
     ]
+
+
+def _counted(count: int, verb: str) -> str:
+    """``1 allows``, ``1 does``, ``2 allow``, ``2 do``."""
+    one = {"allow": "allows", "do": "does"}
+    return f"{count} {one[verb] if count == 1 else verb}"
 
 
 def unknown_facts(facts: FilterFacts) -> tuple[str, ...]:

@@ -136,8 +136,8 @@ def _start(x: GuideInputs) -> list[Step]:
         ),
         Step(
             "start",
-            "With the water at its highest, throttle the outlet until it fills one litre in "
-            "{time}: {flow}, {rate}.",
+            "With the water at its highest, throttle the outlet until it fills a one-litre "
+            "bottle in {time}: {flow}, {rate}.",
             (
                 Amount("time", 1e-3 / x.flow_m3_per_s, "time"),
                 Amount("flow", x.flow_m3_per_s, "flow"),

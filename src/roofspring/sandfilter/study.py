@@ -79,6 +79,14 @@ class WashPlan:
 
 
 @dataclass(frozen=True)
+class Stated:
+    """What a supplier's sheet says of a sand: effective size and uniformity, unseen."""
+
+    d10_m: float
+    uniformity: float
+
+
+@dataclass(frozen=True)
 class SandStudy:
     """Everything found out about one sand.
 
@@ -114,6 +122,8 @@ class SandStudy:
     gravel : GravelDesign or None
     rough : RoughSand or None
     jar : JarTest or None
+    stated : Stated or None
+        A supplier's word, where there is no test.
     findings : tuple of Finding
     """
 
@@ -135,6 +145,7 @@ class SandStudy:
     gravel: GravelDesign | None = None
     rough: RoughSand | None = None
     jar: JarTest | None = None
+    stated: Stated | None = None
     findings: tuple[Finding, ...] = ()
 
     @property

@@ -1,8 +1,9 @@
 """One function for each job of a user: what the command line, the site and notebooks call."""
 
-from roofspring.workflows.answers import check, levels, supply
+from roofspring.workflows.answers import check, supply
 from roofspring.workflows.demo import demo_record, write_demo
 from roofspring.workflows.design import DesignAnswer, design
+from roofspring.workflows.levels import FlowAnswer, levels
 from roofspring.workflows.opening import open_plan, open_with_rain
 from roofspring.workflows.records import (
     MadeRain,
@@ -15,8 +16,10 @@ from roofspring.workflows.records import (
     read_rain,
 )
 from roofspring.workflows.safety import safety
-from roofspring.workflows.sand import SandRequest, sand
+from roofspring.workflows.sand import sand
 from roofspring.workflows.sand_answer import SandAnswer
+from roofspring.workflows.sand_request import SandRequest
+from roofspring.workflows.storm import Asked as StormAsked
 from roofspring.workflows.storm import storm
 from roofspring.workflows.words import (
     doctor,
@@ -28,11 +31,13 @@ from roofspring.workflows.words import (
 
 __all__ = [
     "DesignAnswer",
+    "FlowAnswer",
     "MadeRain",
     "RainAnswer",
     "RecordFile",
     "SandAnswer",
     "SandRequest",
+    "StormAsked",
     "check",
     "demo_record",
     "design",

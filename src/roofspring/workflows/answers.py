@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from roofspring.errors import Finding, Problem, RangeError, ranked
 from roofspring.network.assemble import assemble
+from roofspring.network.faults import break_all, fault_finding
 from roofspring.network.frost import frost_findings
-from roofspring.network.levels import LevelsAnswer, assess_levels
+from roofspring.network.levels import assess_levels
 from roofspring.plan.model import Plan
 from roofspring.plan.read import LoadedPlan
 from roofspring.rain.futures import model_named
@@ -38,6 +40,7 @@ def supply(
     futures: int | None = None,
     model: str | None = None,
     seed: int = 1,
+    faults: Sequence[str] = (),
     progress: Progress | None = None,
 ) -> SupplyAnswer:
     """Will it last? Run the plan at a path through its rain record.
@@ -53,16 +56,22 @@ def supply(
         monthly normals, which are a model of their own.
     seed : int
         For the futures.
+    faults : sequence of str
+        What is broken all the while, such as ``feed-a:stuck-shut``; see
+        `roofspring.network.faults`.
     progress : callable, optional
 
     Raises
     ------
     PlanError, RecordError, SolveError
-        The plan or the record has problems, or the run failed.
+        The plan, the record or a fault has problems, or the run failed.
     RangeError (REC-019)
         No such model, or one that would not be used.
     """
     opened = open_with_rain(path)
+    with located(opened.loaded):
+        plan, broken = break_all(opened.loaded.plan, faults)
+    opened = replace(opened, loaded=replace(opened.loaded, plan=plan))
     _check_model(opened.loaded.plan, futures, model)
     if progress is not None:
         progress(run_words(opened.record))
@@ -73,7 +82,9 @@ def supply(
         *answer.findings,
         *path_findings(opened.loaded.plan, run),
         *(made.findings if made else ()),
+        *map(fault_finding, broken),
     )
+    answer = replace(answer, faults=tuple(one.words for one in broken))
     return replace(answer, futures=made, findings=ranked(dict.fromkeys(findings)))
 
 
@@ -128,19 +139,6 @@ def make_futures(
             seed=seed,
         )
     return fitted_futures(plan, record, members=members, model=model, seed=seed)
-
-
-def levels(path: Path) -> LevelsAnswer:
-    """Will it flow? Check every height of the plan at a path. Needs no rain record.
-
-    Raises
-    ------
-    PlanError
-        The plan has problems.
-    """
-    loaded = open_plan(path)
-    with located(loaded):
-        return assess_levels(loaded.plan)
 
 
 def check(path: Path) -> tuple[LoadedPlan, tuple[Finding, ...]]:

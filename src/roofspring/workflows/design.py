@@ -13,17 +13,18 @@ from roofspring.files import make_folder, to_json, write_text_atomic
 from roofspring.network.assemble import assemble
 from roofspring.network.assumptions import Assumption
 from roofspring.network.frost import frost_findings
-from roofspring.network.levels import LevelsAnswer, assess_levels
+from roofspring.network.levels import assess_levels
 from roofspring.network.result import Provenance
 from roofspring.plan.explain import all_fields
 from roofspring.plan.model import Plan
 from roofspring.plan.read import LoadedPlan
 from roofspring.reliability.answer import SupplyAnswer
 from roofspring.reliability.supply import assess_supply
-from roofspring.report.document import WILL_IT_LAST, DesignDocument
+from roofspring.report.document import IS_THE_SAND_RIGHT, WILL_IT_LAST, DesignDocument
 from roofspring.report.render import render_html
 from roofspring.safety.answer import SafetyAnswer
 from roofspring.workflows.answers import make_futures
+from roofspring.workflows.levels import FlowAnswer, around
 from roofspring.workflows.opening import (
     Opened,
     Progress,
@@ -35,8 +36,10 @@ from roofspring.workflows.opening import (
 )
 from roofspring.workflows.records import record_words
 from roofspring.workflows.safety import answer_of
+from roofspring.workflows.sand_design import SandOfPlan, sand_of_plan
 
 REPORT_FILE = "report.html"
+NO_SAND = SandOfPlan()
 ANSWERS_FILE = "answers.json"
 
 
@@ -49,18 +52,20 @@ class DesignAnswer:
     """
 
     supply: SupplyAnswer | None
-    levels: LevelsAnswer
+    levels: FlowAnswer
     safety: SafetyAnswer
     findings: tuple[Finding, ...]
     assumptions: tuple[Assumption, ...]
     files: tuple[str, ...]
     not_answered: tuple[tuple[str, str], ...] = ()
+    sand: SandOfPlan = NO_SAND
 
     def to_dict(self) -> dict[str, Any]:
         """One JSON object: a key for each question, then all findings, ranked."""
         return {
             "supply": self.supply.to_dict() if self.supply else None,
             "levels": self.levels.to_dict(),
+            "sand": self.sand.to_dict(),
             "safety": self.safety.to_dict(),
             "findings": [f.to_dict() for f in self.findings],
             "assumptions": [a.__dict__ for a in self.assumptions],
@@ -113,7 +118,7 @@ def design(
     provenance = Provenance(__version__, loaded.hash, record.hash if record else "", 0.0)
     with located(loaded):
         tell("checking every height")
-        levels = assess_levels(plan)
+        heights = assess_levels(plan)
         assembled = assemble(plan)
         if record is not None and not lack:
             tell(run_words(record))
@@ -121,20 +126,30 @@ def design(
             provenance = run.provenance
             made = make_futures(Opened(loaded, record), members=futures, progress=tell)
             supply = replace(supply, futures=made)
+        tell("looking at the sand")
+        sand = sand_of_plan(loaded, record=record, run=run)
+    levels = around(loaded, heights, record=record, run=run)
     tell("following the water to every drinking tap")
     drinking = answer_of(loaded, record, run)
     findings = ranked(
-        (
-            *(supply.findings if supply else assembled.findings),
-            *(record.findings if record and not supply else ()),
-            *(supply.futures.findings if supply and supply.futures else ()),
-            *_unanswered(lack),
-            *levels.findings,
-            *drinking.findings,
-            *(frost_findings(record) if record else ()),
+        dict.fromkeys(
+            (
+                *(supply.findings if supply else assembled.findings),
+                *(record.findings if record and not supply else ()),
+                *(supply.futures.findings if supply and supply.futures else ()),
+                *_unanswered(lack),
+                *levels.findings,
+                *drinking.findings,
+                *(frost_findings(record) if record else ()),
+                *sand.findings,
+            )
         )
     )
-    not_answered = ((WILL_IT_LAST, _reason(lack)),) if lack else ()
+    not_answered: tuple[tuple[str, str], ...] = ()
+    if lack:
+        not_answered += ((WILL_IT_LAST, _reason(lack)),)
+    if sand.lack:
+        not_answered += ((IS_THE_SAND_RIGHT, f"{sand.lack}."),)
     assumptions = (*_defaults(loaded), *assembled.assumptions)
     provenance = replace(provenance, seconds=time.perf_counter() - began)
     document = DesignDocument(
@@ -145,13 +160,19 @@ def design(
         record_words=record_words(record) if record else "",
         run=run,
         supply=supply,
-        levels=levels.checks,
-        levels_sentence=levels.sentence,
+        levels=heights.checks,
+        levels_sentence=heights.sentence,
+        drainage=levels.drainage,
+        loads=levels.loads,
+        frost=levels.frost,
+        swales=levels.swales,
+        gardens=levels.gardens,
         safety=drinking,
         findings=findings,
         assumptions=assumptions,
         provenance=provenance,
         not_answered=not_answered,
+        sand=sand.parts,
     )
     tell("writing the report")
     folder = out or loaded.path.parent / "report"
@@ -163,6 +184,7 @@ def design(
         assumptions,
         (str(folder / REPORT_FILE), str(folder / ANSWERS_FILE)),
         not_answered,
+        sand,
     )
     page = render_html(document)
     make_folder(folder)

@@ -8,6 +8,8 @@ from typing import Any
 from roofspring.errors import Finding
 from roofspring.network.result import Provenance
 from roofspring.network.sand import Drain, SandJob
+from roofspring.report.sand_facts import LaidBed, SandFacts
+from roofspring.report.sand_record import FilterRecord
 from roofspring.sandfilter.gravel import GravelDesign
 from roofspring.sandfilter.stock import Blend
 from roofspring.sandfilter.study import SandStudy
@@ -18,7 +20,8 @@ from roofspring.units import UnitSet
 class SandAnswer:
     """Whether a sand is right, and what to do with it.
 
-    ``also`` is a second sentence; ``filters`` are those of the plan that it is for.
+    ``also`` is a second sentence; ``filters`` are those of the plan that it is for, ``beds``
+    theirs, and ``records`` what a run saw of them.
     """
 
     show: UnitSet
@@ -28,9 +31,16 @@ class SandAnswer:
     filters: tuple[str, ...]
     study: SandStudy
     drain: Drain | None
+    beds: tuple[LaidBed, ...]
+    records: tuple[FilterRecord, ...]
     findings: tuple[Finding, ...]
     provenance: Provenance
+    invented_rain: bool = False
     files: tuple[str, ...] = ()
+
+    def facts(self) -> SandFacts:
+        """What the sections of the page and of the terminal are made from."""
+        return SandFacts(self.study, self.drain, self.show, self.beds, self.records)
 
     def to_dict(self) -> dict[str, Any]:
         """Plain dictionary for JSON; sizes in mm, null where the sieves do not reach."""
@@ -91,6 +101,10 @@ class SandAnswer:
             "rough_d10_mm": None if study.rough is None else [
                 _mm(study.rough.low_m), _mm(study.rough.high_m)
             ],
+            "stated_d10_mm": None if study.stated is None else _mm(study.stated.d10_m),
+            "stated_uniformity": None if study.stated is None else study.stated.uniformity,
+            "beds": [bed.to_dict() for bed in self.beds],
+            "record": [record.to_dict() for record in self.records],
             "findings": [f.to_dict() for f in self.findings],
             "files": list(self.files),
         }  # fmt: skip
@@ -145,15 +159,7 @@ def sentence(study: SandStudy) -> str:
     """The answer in one sentence."""
     curve, chosen = study.curve, study.chosen
     if curve is None:
-        said = []
-        if study.rough is not None:
-            said.append(f"by household meshes its effective size lies {study.rough.text}")
-        if study.jar is not None:
-            said.append(
-                f"by the jar {100 * study.jar.low_frac:.1f} to {100 * study.jar.high_frac:.1f} % "
-                "of its mass is silt and clay"
-            )
-        return f"Nobody can tell without sieves; {' and '.join(said)}."
+        return _without_sieves(study)
     even = curve.uniformity
     got = f"effective size {curve.size(0.10).text}"
     got += "" if even is None else f", uniformity {even:.2f}"
@@ -185,6 +191,35 @@ def sentence(study: SandStudy) -> str:
     )
 
 
+def _without_sieves(study: SandStudy) -> str:
+    stated, chosen, said = study.stated, study.chosen, []
+    if stated is not None:
+        ok = (
+            chosen.d10_low_m <= stated.d10_m <= chosen.d10_high_m
+            and (chosen.uniformity_least or 1.0) <= stated.uniformity <= chosen.uniformity_most
+        )
+        return (
+            f"By its supplier's word, {'yes' if ok else 'no'}: effective size "
+            f"{stated.d10_m * 1e3:.3g} mm, uniformity {stated.uniformity:.2f}, "
+            f"{'within' if ok else 'outside'} the limits of {chosen.short}."
+        )
+    if study.rough is not None:
+        said.append(f"by household meshes its effective size lies {study.rough.text}")
+    if study.jar is not None:
+        said.append(
+            f"by the jar {100 * study.jar.low_frac:.1f} to {100 * study.jar.high_frac:.1f} % "
+            "of its mass is silt and clay"
+        )
+    if said:
+        return f"Nobody can tell without sieves; {' and '.join(said)}."
+    wanted = study.wanted
+    return (
+        "Nobody can tell yet: no sand was sieved. Reckoned for the sand that is wanted, effective "
+        f"size {wanted.d10_m * 1e3:.3g} mm and uniformity {wanted.uniformity:.2f}; a bucket and "
+        "three sieves would tell whether yours is like it."
+    )
+
+
 def _others(study: SandStudy) -> str:
     return " and ".join(s.name for s in study.stocks[1:])
 
@@ -198,7 +233,8 @@ def also(study: SandStudy, jobs: tuple[SandJob, ...]) -> str:
         many = "filter" if len(jobs[0].filters) == 1 else "filters"
         said.append(f"For {many} {', '.join(jobs[0].filters)}.")
     said += [
-        f"The plan has another sand, {job.sieve} for {', '.join(job.filters)}: see it with "
+        f"The plan has another sand, {job.sieve or 'not sieved,'} for {', '.join(job.filters)}: "
+        "see it with "
         f"--filter {job.filters[0]}."
         for job in jobs[1:]
     ]

@@ -2,47 +2,111 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
+import numpy as np
+
 from roofspring.errors import Problem, RangeError, UnitError
+from roofspring.files import write_text_atomic
+from roofspring.network.assemble import assemble
+from roofspring.network.faults import break_all
+from roofspring.network.simulate import State, simulate
+from roofspring.plan.model import Plan
 from roofspring.plan.read import LoadedPlan
+from roofspring.rain import RainRecord
 from roofspring.rain.cloudburst import HYETOGRAPHS, DesignRain, design_rain
-from roofspring.reliability.storm import StormAnswer, assess_storm
+from roofspring.reliability.storm import (
+    StormAnswer,
+    Weather,
+    assess_storm,
+    carried,
+    design_weather,
+    on_day,
+    record_weather,
+    series_csv,
+    worst_window,
+)
 from roofspring.units import parse
-from roofspring.workflows.opening import has_rain, located, open_plan, rain_of
+from roofspring.workflows.opening import Progress, has_rain, located, open_plan, rain_of, run_words
+
+DURATION, HOURS, STEP = "1 h", 36.0, "5 min"
+RETURN_YEARS, PATTERN = 10.0, "alternating-block"
+
+
+@dataclass(frozen=True)
+class Asked:
+    """Which storm, in the words of a person.
+
+    Attributes
+    ----------
+    depth : str, optional
+        Rain of the storm with its unit. When not given, that of ``return_years``: from the
+        published table that the plan names, else from its record.
+    duration : str, optional
+        Length of the storm with its unit, a whole number of five minutes; 1 h when not given.
+    return_years : float, optional
+        Mean time between such storms [years]; 10 when not given.
+    pattern : str, optional
+        A name in `roofspring.rain.cloudburst.HYETOGRAPHS`.
+    full : str, optional
+        How full every tank is when it comes, such as ``80 %``.
+    day : str, optional
+        First day of a stretch of the record, such as ``2013-06-07``; or ``worst``, for the one in
+        which most was lost.
+    hours : float, optional
+        Length of that stretch [h]; 36 when not given.
+    step : str
+        Step of the run with its unit.
+    """
+
+    depth: str | None = None
+    duration: str | None = None
+    return_years: float | None = None
+    pattern: str | None = None
+    full: str | None = None
+    day: str | None = None
+    hours: float | None = None
+    step: str = STEP
+
+
+WORST = "worst"
 
 
 def storm(
     path: Path,
+    asked: Asked = Asked(),
     *,
-    depth: str | None = None,
-    duration: str = "1 h",
-    return_years: float = 10.0,
-    pattern: str = "alternating-block",
-    full: str | None = None,
+    faults: Sequence[str] = (),
+    series: Path | None = None,
+    out: Path | None = None,
+    progress: Progress | None = None,
 ) -> StormAnswer:
     """Run one storm through the plan at a path.
 
     Parameters
     ----------
     path : Path
-    depth : str, optional
-        Rain of the storm with its unit. When not given, that of ``return_years``: from the
-        published table that the plan names, else from its record.
-    duration : str
-        Length of the storm with its unit, a whole number of five minutes.
-    return_years : float
-        Mean time between such storms [years].
-    pattern : str
-        A name in `roofspring.rain.cloudburst.HYETOGRAPHS`.
-    full : str, optional
-        How full every tank is when it comes, such as ``80 %``.
+    asked : Asked
+        Which storm.
+    faults : sequence of str
+        What breaks as it begins, such as ``feed-a:stuck-open``; see `roofspring.network.faults`.
+    series : Path, optional
+        File for levels and flows of every step, as CSV.
+    out : Path, optional
+        File for the page with the pictures.
+    progress : callable, optional
 
     Raises
     ------
-    PlanError, RecordError, RangeError, UnitError, SolveError
-        The plan, its rain or what was asked for has problems.
+    PlanError, RecordError, RangeError, UnitError, SolveError, OutputError
+        The plan, its rain or what was asked for has problems, or a file cannot be written.
     """
+    tell = progress or (lambda _line: None)
+    _check_together(asked)
+    pattern = asked.pattern or PATTERN
     if pattern not in HYETOGRAPHS:
         raise RangeError(
             Problem(
@@ -54,35 +118,129 @@ def storm(
                 next="use one of these",
             )
         )
-    duration_s = _quantity(duration, to="s", where="--duration")
-    full_frac = None if full is None else _quantity(full, to="", where="--full")
+    full_frac = None if asked.full is None else _quantity(asked.full, to="", where="--full")
     if full_frac is not None and not 0.0 <= full_frac <= 1.0:
         raise RangeError(
             Problem(
                 "STO-002",
                 "a tank cannot be that full",
                 where="--full",
-                got=repr(full),
+                got=repr(asked.full),
                 allowed="0 to 100 %",
                 next="give a share of its content at the overflow",
             )
         )
+    step_s = _quantity(asked.step, to="s", where="--step")
     loaded = open_plan(path)
+    plan, record = loaded.plan, None
+    with located(loaded):
+        broken_plan, broken = break_all(plan, faults)
+    state: State | None = None
+    if asked.day is None:
+        weather = _made_to_order(loaded, asked, pattern=pattern, step_s=step_s)
+    else:
+        record = rain_of(loaded)
+        tell(run_words(record))
+        with located(loaded):
+            weather, state = _of_record(plan, record, asked, step_s=step_s)
+            if broken:
+                assembled = assemble(broken_plan)
+                state = carried(state, to=assembled, of=assemble(plan))
+    tell("running the storm through the plan, and single changes of it")
+    with located(loaded):
+        answer = assess_storm(
+            broken_plan,
+            weather,
+            state=state,
+            full_frac=full_frac,
+            faults=broken,
+            plan_hash=loaded.hash,
+            rain_hash=record.hash if record else "",
+        )
+    if series is not None:
+        write_text_atomic(series, series_csv(answer.series, units=plan.show))
+    if out is not None:
+        from roofspring.report.storm_page import render_storm_html
+
+        page = render_storm_html(
+            broken_plan,
+            answer,
+            plan_file=loaded.path.name,
+            invented=record is not None and record.invented,
+        )
+        write_text_atomic(out, page)
+    return answer
+
+
+def _check_together(asked: Asked) -> None:
+    """Refuse words that belong to a storm made to order beside those of a stretch of the record."""
+    ordered = {
+        "--depth": asked.depth,
+        "--duration": asked.duration,
+        "--return-years": asked.return_years,
+        "--pattern": asked.pattern,
+        "--full": asked.full,
+    }
+    clash = [name for name, value in ordered.items() if value is not None]
+    if asked.day is not None and clash:
+        what, where = "these belong to a storm made to order, not to one of the record", clash
+    elif asked.day is None and asked.hours is not None:
+        what, where = "hours are those of a stretch of the record", ["--hours"]
+    else:
+        return
+    raise RangeError(
+        Problem(
+            "STO-004",
+            what,
+            where=", ".join(where),
+            allowed="--from DAY and --hours, or --depth and the like",
+            next="leave out one of the two",
+        )
+    )
+
+
+def _made_to_order(loaded: LoadedPlan, asked: Asked, *, pattern: str, step_s: float) -> Weather:
+    duration_s = _quantity(asked.duration or DURATION, to="s", where="--duration")
     design = None
-    if depth is None:
-        design = _design(loaded, duration_s=duration_s, return_years=return_years)
+    if asked.depth is None:
+        design = _design(
+            loaded, duration_s=duration_s, return_years=asked.return_years or RETURN_YEARS
+        )
         depth_m = design.depth_m
     else:
-        depth_m = _quantity(depth, to="m", where="--depth")
-    with located(loaded):
-        return assess_storm(
-            loaded.plan,
-            depth_m=depth_m,
-            duration_s=duration_s,
-            pattern=pattern,
-            full_frac=full_frac,
-            design=design,
-        )
+        depth_m = _quantity(asked.depth, to="m", where="--depth")
+    return design_weather(
+        depth_m=depth_m, duration_s=duration_s, pattern=pattern, step_s=step_s, design=design
+    )
+
+
+def _of_record(
+    plan: Plan, record: RainRecord, asked: Asked, *, step_s: float
+) -> tuple[Weather, State]:
+    assembled = assemble(plan)
+    hours = HOURS if asked.hours is None else asked.hours
+    if asked.day == WORST:
+        day = worst_window(plan, simulate(plan, record, assembled=assembled), hours=hours)
+    else:
+        day = _day(asked.day or "")
+    weather = record_weather(plan, record, start=day, hours=hours, step_s=step_s)
+    return weather, on_day(plan, record, assembled, day)
+
+
+def _day(text: str) -> np.datetime64:
+    try:
+        return np.datetime64(date.fromisoformat(text), "D")
+    except ValueError:
+        raise RangeError(
+            Problem(
+                "STO-008",
+                "this is not a day",
+                where="--from",
+                got=repr(text),
+                allowed=f"a day like 2013-06-07, or {WORST}",
+                next="write year, month and day with hyphens",
+            )
+        ) from None
 
 
 def _design(loaded: LoadedPlan, *, duration_s: float, return_years: float) -> DesignRain:

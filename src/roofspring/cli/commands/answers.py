@@ -20,6 +20,10 @@ FutureCount = Annotated[
     int | None,
     typer.Option("--futures", min=0, max=10_000, help="Invented records to run through as well."),
 ]
+Faults = Annotated[
+    list[str] | None,
+    typer.Option("--fault", metavar="PART:FAULT", help='Run it broken, like "feed-a:stuck-open".'),
+]
 Out = Annotated[
     Path | None, typer.Option("--out", metavar="DIR", help="Folder for what is written.")
 ]
@@ -78,6 +82,9 @@ def design(
             show.print_text(f"{question}  Not answered: {reason}")
         show.out().print("")
         show.print_text(f"Will it flow?  {answer.levels.sentence}")
+        for found in answer.sand.answers:
+            show.out().print("")
+            show.print_text(f"Is the sand right?  {found.sentence} {found.also}".strip())
         show.out().print("")
         show.print_findings(answer.findings)
         show.out().print("")
@@ -95,13 +102,16 @@ def supply(
         typer.Option("--model", help="Model of rain for the futures, like whole-years."),
     ] = None,
     seed: Annotated[int, typer.Option("--seed", help="Another number, other futures.")] = 1,
+    fault: Faults = None,
     strict: Strict = False,
 ) -> None:
     """Will it last? Every tank and use through the whole rain record."""
     from roofspring import workflows
 
     with show.working("reading the plan", quiet=json) as tell:
-        answer = workflows.supply(plan, futures=futures, model=model, seed=seed, progress=tell)
+        answer = workflows.supply(
+            plan, futures=futures, model=model, seed=seed, faults=fault or (), progress=tell
+        )
     if json:
         show.print_json(answer.to_dict())
     else:
@@ -119,6 +129,8 @@ def _print_supply(answer: SupplyAnswer) -> None:
 
     units: UnitSet = answer.show
     show.print_text(f"Will it last?  {answer.sentence}")
+    for words in answer.faults:
+        show.print_text(f"Under a fault: {words}.")
     show.print_text(answer.doubt)
     if answer.futures is not None:
         show.print_text(answer.futures.sentence)
@@ -135,6 +147,7 @@ def _print_supply(answer: SupplyAnswer) -> None:
             "wanted\na year",
             "delivered\na year",
             "served",
+            "of it\nraw",
             "days\nshort",
             "longest\non end",
             "days\nrationed",
@@ -145,6 +158,7 @@ def _print_supply(answer: SupplyAnswer) -> None:
                 volume(u.wanted_m3 / years),
                 volume(u.delivered_m3 / years),
                 f"{100 * u.served_frac:.1f} %",
+                f"{100 * u.raw_frac:.0f} %",
                 f"{u.days_short:,}",
                 f"{u.longest_short_days:,}",
                 f"{u.days_rationed:,}",
@@ -167,18 +181,25 @@ def _print_supply(answer: SupplyAnswer) -> None:
             if s.kind == "tank"
         ),
     )
+    show.print_table(
+        ("the worst that happened", "from", "to"),
+        ((e.words, e.begins, e.ends) for e in answer.worst),
+    )
 
 
 def levels(plan: PlanPath, json: Json = False, strict: Strict = False) -> None:
-    """Will it flow? Every height against the one it must clear."""
+    """Will it flow? Every height against the one it must clear; gutters, loads, frost, swales."""
     from roofspring import workflows
 
-    answer = workflows.levels(plan)
+    with show.working("reading the plan", quiet=json) as tell:
+        flow = workflows.levels(plan, progress=tell)
     if json:
-        show.print_json(answer.to_dict())
+        show.print_json(flow.to_dict())
     else:
+        from roofspring.cli.commands.flow import print_around
         from roofspring.units import UNIT_SETS
 
+        answer = flow.levels
         unit = UNIT_SETS[answer.show]["gap"][0]
         show.print_text(f"Will it flow?  {answer.sentence}")
         show.print_table(
@@ -195,9 +216,10 @@ def levels(plan: PlanPath, json: Json = False, strict: Strict = False) -> None:
                 for c in answer.checks
             ),
         )
+        print_around(flow, answer.show)
         show.out().print("")
-        show.print_findings(answer.findings)
-    raise typer.Exit(show.stop_code(answer.findings, strict=strict))
+        show.print_findings(flow.findings)
+    raise typer.Exit(show.stop_code(flow.findings, strict=strict))
 
 
 def _gap(value_m: float | None, units: UnitSet) -> str:

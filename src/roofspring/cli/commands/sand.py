@@ -12,6 +12,7 @@ from roofspring.cli import show
 from roofspring.cli.commands.answers import Json, Out, Strict
 
 if TYPE_CHECKING:
+    from roofspring.report._cells import Table
     from roofspring.workflows.sand_answer import SandAnswer
 
 Many = list[str] | None
@@ -82,6 +83,27 @@ def sand(
     jar_silt: Annotated[
         str | None, typer.Option("--jar-silt", help="Height of the silt over it.")
     ] = None,
+    stated_d10: Annotated[
+        str | None,
+        typer.Option("--stated-d10", help="Effective size on a supplier's sheet, without a test."),
+    ] = None,
+    stated_uniformity: Annotated[
+        float | None,
+        typer.Option("--stated-uniformity", help="Uniformity coefficient on that sheet."),
+    ] = None,
+    fall: Annotated[
+        Many,
+        typer.Option("--fall", help='A reading of a falling-head test: "10 min=240 mm".'),
+    ] = None,
+    fall_temp: Annotated[
+        str | None, typer.Option("--fall-temp", help="Water temperature of that test.")
+    ] = None,
+    section: Annotated[
+        Many,
+        typer.Option(
+            "--section", help="Print these sections only, with all their tables, like guide."
+        ),
+    ] = None,
     units: Annotated[
         str | None, typer.Option("--units", help="metric or us; a plan's own without it.")
     ] = None,
@@ -89,8 +111,13 @@ def sand(
     out: Out = None,
     strict: Strict = False,
 ) -> None:
-    """Is the sand right? Its sieve curve, what to take out, buy, mix and lay under it."""
+    """Is the sand right? Sieve curve, cuts, blends, gravel; the bed's flow, years, and guide."""
     from roofspring import workflows
+    from roofspring.report.sand_page import SECTION_IDS
+
+    unknown = [name for name in section or () if name not in SECTION_IDS]
+    if unknown:
+        raise typer.BadParameter(", ".join(SECTION_IDS), param_hint=f"--section {unknown[0]}")
 
     if units not in (None, "metric", "us"):
         raise typer.BadParameter("metric or us", param_hint="--units")
@@ -114,43 +141,80 @@ def sand(
         meshes=tuple(mesh or ()),
         jar_sand=jar_sand,
         jar_silt=jar_silt,
+        stated_d10=stated_d10,
+        stated_uniformity=stated_uniformity,
+        fall=tuple(fall or ()),
+        fall_temp=fall_temp,
         units=cast("Literal['metric', 'us'] | None", units),
     )
-    with show.working("looking at the sand", quiet=json):
-        answer = workflows.sand(request, out=out)
+    with show.working("looking at the sand", quiet=json) as tell:
+        answer = workflows.sand(request, out=out, progress=tell)
     if json:
         show.print_json(answer.to_dict())
     else:
-        _print(answer)
+        _print(answer, only=tuple(section or ()))
     raise typer.Exit(show.stop_code(answer.findings, strict=strict))
 
 
-def _print(answer: SandAnswer) -> None:
-    from roofspring.report.sand_page import SandFacts, sand_sections
+def _print(answer: SandAnswer, *, only: tuple[str, ...]) -> None:
+    from roofspring.report.sand_page import sand_sections
 
     show.print_text(f"Is the sand right?  {answer.sentence}")
     if answer.also:
         show.print_text(answer.also)
-    facts = SandFacts(answer.study, answer.drain, answer.show)
-    for section in sand_sections(facts, pictures=False):
+    for section in sand_sections(answer.facts(), pictures=False):
+        if section.id not in only and (only or section.id in ASKED):
+            continue
         show.out().print("")
         show.out().print(section.heading)
         for words in section.paragraphs:
             show.print_text(words)
         _print_facts(section.facts)
+        if section.id == "guide":
+            _print_steps(section.tables)
+            continue
         for name, table in section.tables:
-            if section.id in TERMINAL:
+            if not table.numeric and not only:
+                continue
+            if not table.numeric:
+                _print_rows(name, table)
+            elif section.id in (only or TERMINAL):
                 show.out().print("")
                 show.out().print(f"{name}:")
                 show.print_table([_two_lines(head) for head in table.heads], table.rows)
+    if not only:
+        show.out().print("")
+        show.print_text(f"More, with --section: {', '.join(ASKED)}.")
     show.out().print("")
     show.print_findings(answer.findings)
     for file in answer.files:
         show.out().print(f"\nWritten: {file}")
 
 
-TERMINAL = ("grading", "cut", "blend", "gravel")
+TERMINAL = ("grading", "cut", "blend", "gravel", "runs", "removal")
 """Sections whose tables are narrow enough for a terminal; the page has them all."""
+ASKED = ("checks", "ripening", "oxygen", "guide")
+"""Sections that are printed when they are asked for."""
+
+
+def _print_rows(name: str, table: Table) -> None:
+    """A table of words, row by row."""
+    show.out().print("")
+    show.out().print(f"{name}:")
+    for first, *rest in table.rows:
+        said = zip(table.heads[1:], rest, strict=True)
+        show.print_text(f"{first[:1].upper()}{first[1:]}")
+        _print_facts((head, cell) for head, cell in said if cell != "none")
+
+
+def _print_steps(parts: Iterable[tuple[str, Table]]) -> None:
+    """The guide: what to do, and why, under each part's name."""
+    for name, table in parts:
+        show.out().print("")
+        show.out().print(f"{name}:")
+        for number, do, why in table.rows:
+            show.print_text(f"{number}. {do}")
+            show.print_text(why, indent="   ")
 
 
 def _two_lines(head: str) -> str:

@@ -9,18 +9,19 @@ from importlib import resources
 from typing import Literal
 
 from roofspring.errors import Finding, Problem, Severity, SieveError
+from roofspring.sandfilter.acceptance import SHORT
 from roofspring.sandfilter.sieve.curve import GradingCurve, Reading
 from roofspring.sandfilter.sieve.sizes import opening_text
 
 Quantity = Literal["effective size", "uniformity", "fines"]
 DEFAULT_CRITERION = "ten-states"
 NAMES = {
-    "visscher-1990": ("Visscher 1990", "VISSCHER_1990"),
-    "huisman-wood-1974": ("Huisman and Wood 1974", "HUISMAN_WOOD_1974"),
-    "ten-states": ("Ten States Standards", "TEN_STATES_2018"),
-    "barrett-1991": ("Barrett 1991", "BARRETT_1991"),
-    "sincero-2003": ("Sincero and Sincero 2003", "SINCERO_2003"),
-    "household": ("household filters (CAWST)", "CAWST_SHEET"),
+    "visscher-1990": "VISSCHER_1990",
+    "huisman-wood-1974": "HUISMAN_WOOD_1974",
+    "ten-states": "TEN_STATES_2018",
+    "barrett-1991": "BARRETT_1991",
+    "sincero-2003": "SINCERO_2003",
+    "household": "CAWST_SHEET",
 }
 FINE_SIZES_M = {"fines": 75e-6, "finer_150": 150e-6}
 
@@ -71,7 +72,7 @@ def criteria() -> dict[str, Criterion]:
     """
     path = resources.files("roofspring.sandfilter").joinpath("tables/criteria.csv")
     rows = list(csv.DictReader(path.read_text("utf-8").splitlines()))
-    return {name: _criterion(name, short, source, rows) for name, (short, source) in NAMES.items()}
+    return {name: _criterion(name, SHORT[key], key, rows) for name, key in NAMES.items()}
 
 
 def _criterion(name: str, short: str, source: str, rows: list[dict[str, str]]) -> Criterion:

@@ -1,0 +1,1 @@
+"""Gutters, their outlets, downpipes and drains: the flow each carries before it spills."""

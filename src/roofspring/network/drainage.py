@@ -1,0 +1,393 @@
+"""Roof drainage of a plan: what each gutter carries, how often it spills, and whether that matters.
+
+The flow a gutter carries is the engine's own (`network.laws`). Beside it stands the exact check:
+the flow at which the gutter is brim-full by the balance of momentum, with friction.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from roofspring.catchment import (
+    Debris,
+    code_rain,
+    debris_by_season,
+    first_flush_depth_m,
+    mesh_open_frac,
+    screen_area_m2,
+    wash_off_left_frac,
+    wind_area_m2,
+)
+from roofspring.errors import Finding, RangeError, RecordError
+from roofspring.hydraulics import (
+    CORNER_FRAC,
+    brim_flow_m3_per_s,
+    downpipe_flow_m3_per_s,
+    end_depth_m,
+    gutter_flow_m3_per_s,
+    gutter_section,
+    outlet_flow_m3_per_s,
+)
+from roofspring.network.laws import gutter_limit_m3_per_s
+from roofspring.plan.graph import connections
+from roofspring.plan.model import FirstFlush, Plan, Roof, Screen
+from roofspring.plan.pieces import Gutter
+from roofspring.rain import RainRecord
+from roofspring.rain.cloudburst import DepthTable, DesignRain, design_rain
+from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE
+from roofspring.units import show
+
+BURST_S = 300.0
+"""Five minutes: the shortest rain that the record or a table can speak of."""
+LADDER_YEARS = (2.0, 5.0, 10.0, 25.0, 50.0, 100.0)
+RESAMPLES_COUNT = 100
+GUTTER_MANNING = 0.012
+"""Manning's n of sheet metal, the rougher of the common gutters."""
+WANTED_YEARS = {"ground": 2.0, "wall": 10.0, "path": 10.0}
+"""How seldom a gutter should spill, by what is under its edge; engineering choice after the 1 to
+10 years that the trade designs for."""
+
+
+@dataclass(frozen=True)
+class GutterRow:
+    """One roof's gutter.
+
+    Attributes
+    ----------
+    where, label : str
+    carries_m3_per_s : float
+        As the engine has it [m3/s].
+    limited_by : str
+        ``gutter``, ``outlet``, ``downpipe`` or ``as stated``.
+    brim_m3_per_s : float or None
+        Flow at which its sections are brim-full, with friction; None where sizes or length are not
+        given [m3/s].
+    catches_m2 : float
+        Area that brings the peak, wind-driven rain with it [m2].
+    full_mm_per_h : float
+        Intensity that fills it.
+    spills_years : float or None
+        Mean time between five minutes that fill it [years]; infinite where rarer than the ladder
+        goes, 0 where more often, None where no rain says.
+    spills_low_years, spills_high_years : float or None
+        The same at the high and the low end of the band of the rain.
+    spills_on : str
+    wanted_years : float
+    design_mm_per_h : float or None
+        Intensity of the wanted rarity, or the code's where no rain is known.
+    design_source : str
+    """
+
+    where: str
+    label: str
+    carries_m3_per_s: float
+    limited_by: str
+    brim_m3_per_s: float | None
+    catches_m2: float
+    full_mm_per_h: float
+    spills_years: float | None
+    spills_low_years: float | None
+    spills_high_years: float | None
+    spills_on: str
+    wanted_years: float
+    design_mm_per_h: float | None
+    design_source: str
+
+
+@dataclass(frozen=True)
+class ScreenRow:
+    """Area that a screen needs for the design rain, half of it blinded."""
+
+    where: str
+    flow_m3_per_s: float
+    needs_m2: float
+
+
+@dataclass(frozen=True)
+class FlushRow:
+    """What a first flush holds back, as a depth of runoff, and the wash-off left after it."""
+
+    where: str
+    holds_m: float
+    left_frac: float
+
+
+@dataclass(frozen=True)
+class Drainage:
+    """Roof drainage of a whole plan."""
+
+    gutters: tuple[GutterRow, ...]
+    screens: tuple[ScreenRow, ...]
+    flushes: tuple[FlushRow, ...]
+    debris: tuple[Debris, ...]
+    rain_source: str
+    findings: tuple[Finding, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain dictionary for JSON, without the findings, which are told together."""
+        made = asdict(self)
+        del made["findings"]
+        return made
+
+
+def assess_drainage(
+    plan: Plan, *, record: RainRecord | None = None, table: DepthTable | None = None
+) -> Drainage:
+    """Look at gutters, screens and first flushes.
+
+    Parameters
+    ----------
+    plan : Plan
+    record : RainRecord, optional
+        Without one, and without a table, a code's intensity stands in and nothing says how often.
+    table : DepthTable, optional
+        A published table for the place; it goes before the record.
+
+    Returns
+    -------
+    Drainage
+
+    Raises
+    ------
+    Nothing.
+    """
+    ladder = rain_ladder(record, table) if plan.roofs else ()
+    rows = tuple(
+        _gutter_row(roof_id, roof, roof.gutter, ladder)
+        for roof_id, roof in sorted(plan.roofs.items())
+        if roof.gutter is not None
+    )
+    south = plan.site.latitude_deg is not None and plan.site.latitude_deg < 0.0
+    return Drainage(
+        rows,
+        tuple(_screen_rows(plan, ladder)),
+        tuple(_flush_rows(plan)),
+        debris_by_season(is_southern=south) if plan.roofs else (),
+        ladder[0].source if ladder else (code_rain()[0].name if plan.roofs else ""),
+        tuple(_findings(plan, rows, known=bool(ladder))),
+    )
+
+
+def rain_ladder(record: RainRecord | None, table: DepthTable | None) -> tuple[DesignRain, ...]:
+    """Rain of five minutes for rising return periods; empty where neither can say."""
+    if record is None and table is None:
+        return ()
+    steps: list[DesignRain] = []
+    for years in LADDER_YEARS:
+        try:
+            steps.append(
+                design_rain(
+                    duration_s=BURST_S,
+                    return_years=years,
+                    kind="ARI",
+                    table=table,
+                    record=record,
+                    resamples_count=RESAMPLES_COUNT,
+                )
+            )
+        except (RangeError, RecordError):  # too few years, or a table that does not go so far
+            continue
+    return tuple(steps)
+
+
+def return_years(depth_m: float, depths_m: list[float], years: list[float]) -> float:
+    """Return period of a depth between the steps of a ladder, by straight lines in its logarithm.
+
+    0 below the ladder, infinite above it.
+
+    >>> round(return_years(0.015, [0.010, 0.020], [1.0, 100.0]), 6)
+    10.0
+    """
+    if depth_m < depths_m[0]:
+        return 0.0
+    for i in range(1, len(depths_m)):
+        low, high = depths_m[i - 1], depths_m[i]
+        if depth_m <= high and high > low:
+            part = (depth_m - low) / (high - low)
+            return float(years[i - 1] * (years[i] / years[i - 1]) ** part)
+    return math.inf
+
+
+def _gutter_row(
+    roof_id: str, roof: Roof, gutter: Gutter, ladder: tuple[DesignRain, ...]
+) -> GutterRow:
+    carries = gutter_limit_m3_per_s(gutter)
+    area_m2 = peak_area_m2(roof)
+    full_m_per_s = carries / area_m2
+    spills = low = high = None
+    wanted = WANTED_YEARS[gutter.spills_on]
+    design_m_per_s, source = code_rain()[0].rain_m_per_s, code_rain()[0].name
+    if ladder:
+        years = [step.return_years for step in ladder]
+        burst_m = full_m_per_s * BURST_S
+        spills = return_years(burst_m, [step.depth_m for step in ladder], years)
+        low = return_years(burst_m, [step.high_m or step.depth_m for step in ladder], years)
+        high = return_years(burst_m, [step.low_m or step.depth_m for step in ladder], years)
+        step = next((s for s in ladder if s.return_years >= wanted), ladder[-1])
+        design_m_per_s, source = step.mean_m_per_s, f"{step.return_years:g} years: {step.source}"
+    return GutterRow(
+        f"{roof_id}.gutter",
+        roof.label or roof_id,
+        carries,
+        _limited_by(gutter),
+        _brim_m3_per_s(gutter),
+        area_m2,
+        full_m_per_s * 3.6e6,
+        spills,
+        low,
+        high,
+        gutter.spills_on,
+        wanted,
+        None if design_m_per_s is None else design_m_per_s * 3.6e6,
+        source,
+    )
+
+
+def peak_area_m2(roof: Roof) -> float:
+    """Area that brings a roof's peak flow: rain driven by wind against its slope counts too."""
+    gutter = roof.gutter
+    if roof.rise_m is None or gutter is None or gutter.length_m is None:
+        return roof.area_m2
+    return wind_area_m2(roof.area_m2, eave_m=gutter.length_m, rise_m=roof.rise_m)
+
+
+def _limited_by(gutter: Gutter) -> str:
+    if gutter.capacity_m3_per_s is not None:
+        return "as stated"
+    assert gutter.width_m is not None  # or reading would have refused the plan
+    depth_m = gutter.depth_m or gutter.width_m / 2.0
+    flows = {
+        "gutter": gutter_flow_m3_per_s(
+            gutter.width_m,
+            shape=gutter.shape,
+            depth_m=depth_m,
+            length_m=None if gutter.length_m is None else gutter.length_m / gutter.outlets_count,
+            corner_frac=CORNER_FRAC if gutter.corners_count > 0 else 1.0,
+        )
+    }
+    if gutter.downpipe_m is not None:
+        flows["outlet"] = outlet_flow_m3_per_s(end_depth_m(depth_m), diameter_m=gutter.downpipe_m)
+        flows["downpipe"] = downpipe_flow_m3_per_s(gutter.downpipe_m)
+    return min(flows, key=lambda name: flows[name])
+
+
+def _brim_m3_per_s(gutter: Gutter) -> float | None:
+    if gutter.width_m is None or gutter.length_m is None:
+        return None
+    section = gutter_section(gutter.width_m, shape=gutter.shape, depth_m=gutter.depth_m)
+    return gutter.outlets_count * brim_flow_m3_per_s(
+        section, length_m=gutter.length_m / gutter.outlets_count, manning=GUTTER_MANNING
+    )
+
+
+def _screen_rows(plan: Plan, ladder: tuple[DesignRain, ...]) -> Iterator[ScreenRow]:
+    rain = next((s.mean_m_per_s for s in ladder if s.return_years >= 10.0), None)
+    rain = rain or code_rain()[0].rain_m_per_s
+    assert rain is not None
+    for screen_id, screen in sorted(plan.screens.items()):
+        roofs = _roofs_above(plan, screen_id)
+        if screen.mesh_m is None or not roofs:
+            continue
+        flow = rain * sum(peak_area_m2(roof) for roof in roofs)
+        open_frac = mesh_open_frac(screen.mesh_m, wire_m=screen.mesh_m / 2.0)
+        yield ScreenRow(screen_id, flow, screen_area_m2(flow, open_frac=open_frac))
+
+
+def _flush_rows(plan: Plan) -> Iterator[FlushRow]:
+    for flush_id, flush in sorted(plan.first_flushes.items()):
+        holds_m = flush.depth_m
+        area_m2 = sum(roof.area_m2 for roof in _roofs_above(plan, flush_id))
+        if flush.volume_m3 is not None:
+            if area_m2 == 0.0:
+                continue
+            holds_m = first_flush_depth_m(flush.volume_m3, area_m2=area_m2)
+        yield FlushRow(flush_id, holds_m, wash_off_left_frac(holds_m))
+
+
+def _roofs_above(plan: Plan, part_id: str) -> list[Roof]:
+    """Roofs whose water comes to a part through screens and first flushes."""
+    parts = dict(plan.parts())
+    found: dict[str, Roof] = {}
+    ways = [part_id]
+    while ways:
+        here = ways.pop()
+        for c in connections(plan):
+            if c.to_part != here:
+                continue
+            above = parts[c.from_part]
+            if isinstance(above, Roof):
+                found[c.from_part] = above
+            elif isinstance(above, (Screen, FirstFlush)) and c.from_port == "outlet":
+                ways.append(c.from_part)
+    return list(found.values())
+
+
+def _findings(plan: Plan, rows: tuple[GutterRow, ...], *, known: bool) -> Iterator[Finding]:
+    def flow(value: float) -> str:
+        return show(value, "flow", units=plan.show, digits=0)
+
+    if rows and not known:
+        yield Finding(
+            "ROF-111",
+            "note",
+            "how often the gutters spill is not known: no record is long enough, and no table is "
+            "given",
+            where=rows[0].where,
+            got=", ".join(row.label for row in rows),
+            source=COMMON_PRACTICE,
+            next="give a rain record of some years, or a published table of short rain",
+        )
+    for row in rows:
+        if row.spills_years is not None and row.spills_years < row.wanted_years:
+            often = f"{row.full_mm_per_h:.0f} mm/h fills it, which comes {often_words(row)}"
+            yield Finding(
+                "ROF-110",
+                "note" if row.spills_on == "ground" else "caution",
+                "this gutter spills more often than is wanted over open ground"
+                if row.spills_on == "ground"
+                else f"this gutter spills more often than is wanted over a {row.spills_on}",
+                where=row.where,
+                got=f"{flow(row.carries_m3_per_s)}, limited by its {row.limited_by}; {often}"
+                if row.limited_by != "as stated"
+                else f"{flow(row.carries_m3_per_s)} as stated; {often}",
+                limit=f"once in {row.wanted_years:g} years or more seldom",
+                source=ENGINEERING_CHOICE,
+                next="widen what limits it, add an outlet, or lead what spills away from the house",
+            )
+
+
+def often_cell(row: GutterRow) -> str:
+    """How often a gutter spills, with its band, for a cell of a table headed "once in"."""
+
+    def short(years: float) -> str:
+        if years == 0.0:
+            return f"<{LADDER_YEARS[0]:g}"
+        return f">{LADDER_YEARS[-1]:g}" if math.isinf(years) else f"{years:.0f}"
+
+    if row.spills_years is None:
+        return "not known"
+    least, most = row.spills_low_years, row.spills_high_years
+    if least is None or most is None or short(least) == short(most):
+        return f"{short(row.spills_years)} years"
+    return f"{short(row.spills_years)} ({short(least)} to {short(most)}) years"
+
+
+def often_words(row: GutterRow) -> str:
+    """How often a gutter spills, with its band, in words."""
+    assert row.spills_years is not None
+    least, most = row.spills_low_years, row.spills_high_years
+    words = _years(row.spills_years)
+    if least is None or most is None or _years(least) == _years(most):
+        return words
+    return f"{words} (band of the rain: {_years(least)} to {_years(most)})"
+
+
+def _years(years: float) -> str:
+    if years == 0.0:
+        return f"more often than once in {LADDER_YEARS[0]:g} years"
+    if math.isinf(years):
+        return f"more seldom than once in {LADDER_YEARS[-1]:g} years"
+    return f"once in {years:.0f} years"
