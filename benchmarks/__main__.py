@@ -19,6 +19,7 @@ from benchmarks import (
     engine,
     many,
     rain,
+    safety,
     screening,
     spreadsheet,
     storm,
@@ -57,6 +58,7 @@ SUITES: dict[str, Callable[[Effort], tuple[Table, ...]]] = {
     "storm": storm.measure,
     "many": many.measure,
     "rain": rain.measure,
+    "safety": safety.measure,
     "cold_start": _cold_start,
 }
 

@@ -60,7 +60,9 @@ def test_the_demo_without_rain_keeps_what_needs_no_rain(run: Run, house: Path) -
     answer = json.loads(ended.out)
     found = {f["code"] for f in answer["findings"]}
     sand = {code for code in found if code.startswith(("BED", "SIV", "GRV"))}
-    assert found - sand == {"LVL-007", "LVL-016", "SAF-101", "SUP-110"}
+    # What the safety question finds weak, though nothing is wrong in the drawing, stands there too.
+    weak = {"SAF-106", "SAF-109", "SAF-115", "SAF-116", "SAF-120"}
+    assert found - sand - weak == {"LVL-007", "LVL-016", "SAF-101", "SUP-110"}
     assert "SIV-112" in sand and answer["sand"]["sands"][0]["record"] == []
     assert run("design", house, "--strict").code == 1
 

@@ -19,8 +19,8 @@ from roofspring.plan.read import read_plan
 
 TOP = typer.main.get_command(app)
 COMMANDS = [
-    ["new"], ["demo"], ["check"], ["design"], ["supply"], ["storm"], ["sand"], ["levels"],
-    ["explain"],
+    ["new"], ["demo"], ["check"], ["design"], ["supply"], ["storm"], ["sand"], ["safety"],
+    ["levels"], ["explain"],
     ["doctor"], ["rain"], ["rain", "inspect"], ["rain", "read"], ["rain", "make"],
     ["rain", "fetch"], ["rain", "near"],
 ]  # fmt: skip

@@ -78,6 +78,13 @@ def test_rain_is_made_alike_twice_and_days_keep_their_sums() -> None:
     rain.check_making(QUICK)
 
 
+def test_drinking_has_the_bits_of_plain_python_and_both_ways_are_found() -> None:
+    from benchmarks import safety
+    from benchmarks.harness import QUICK
+
+    safety.check(QUICK)
+
+
 def test_a_wrong_contestant_is_caught() -> None:
     from benchmarks.harness import same
 

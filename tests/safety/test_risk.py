@@ -200,7 +200,7 @@ def test_the_kernel_gives_the_bits_of_plain_python() -> None:
     m, n = 6, 365
     table = exact_tables()
     given_ = (
-        rng.random((m, n)), rng.standard_normal((m, n)), rng.random((m, n)),
+        rng.random((m, n)), rng.standard_normal((m, n)),
         np.full(m, 0.4), np.full(m, 0.2), 1.1, 50.0, np.full(m, 0.5),
         np.full((2, n), 0.5), np.full((2, n), 2.0), np.full((2, n), 0.01),
         np.array([0, 1, 0, 1, 0, 1]), rng.random((m, 1)), np.full(m, 0.3), cup_chances(), 0.25,

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import networkx as nx
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from network.build import plan_of
 from roofspring.plan.model import Plan
-from roofspring.safety.paths import all_routes, graph_findings, series_log10
+from roofspring.safety.paths import all_routes, graph_findings, series_log10, ways
 from roofspring.safety.paths.graph import ALWAYS, BACK, OPENED, STORM, TURNED
 from safety.test_paths import PARTS, SOUND, text_of
 
@@ -156,3 +159,53 @@ def test_a_plan_of_many_parallel_parts_is_searched_quickly() -> None:
     pipes["end"] = (before, "sink")
     routes = all_routes(plan_of(text_of(pipes, "\n".join(parts))))
     assert 1 <= len(routes) <= 3
+
+
+KINDS = {
+    "tank": ('[tank.{}]\nvolume = "1 m3"\nheight = "1 m"', ("outlet", "overflow", "drain")),
+    "filter": ('[filter.{}]\narea = "1 m2"', ("outlet", "overflow", "drain")),
+    "diverter": ("[diverter.{}]", ("main", "side")),
+    "lamp": ('[disinfection.{}]\nmethod = "uv"', ("outlet",)),
+    "dose": ('[disinfection.{}]\nmethod = "chlorine"', ("outlet",)),
+}
+
+
+@st.composite
+def small_plans(draw: st.DrawFn) -> Plan:
+    """A roof, up to seven parts in the order of the flow, and a drinking tap, joined at random."""
+    kinds = draw(st.lists(st.sampled_from(sorted(KINDS)), min_size=1, max_size=7))
+    names = ["r", *(f"{kind}{i}" for i, kind in enumerate(kinds)), "sink"]
+    parts = ['[roof.r]\narea = "9 m2"\nmaterial = "slate"\n[tap.sink]\ndrinking = true']
+    parts += [KINDS[k][0].format(n) for k, n in zip(kinds, names[1:], strict=False)]
+    pipes = {"p0": ("r", draw(st.sampled_from(names[1:])))}
+    for i, kind in enumerate(kinds, start=1):
+        for port in KINDS[kind][1]:
+            if draw(st.integers(0, 3)):
+                to = draw(st.sampled_from(names[i + 1 :]))
+                pipes[f"p{i}-{port}"] = (f"{names[i]}.{port}", to)
+    return plan_of(text_of(pipes, "\n".join(parts)))
+
+
+@settings(max_examples=150, deadline=None)
+@given(small_plans())
+def test_it_finds_what_listing_every_path_finds(plan: Plan) -> None:
+    """Against every simple path, one by one: the same sets of barriers and mishaps."""
+    graph: nx.MultiDiGraph[object] = nx.MultiDiGraph()
+    graph.add_nodes_from(p for p, _ in plan.parts())
+    for way in ways(plan):
+        graph.add_edge(way.from_part, way.to_part, way=way)
+    expected = set()
+    for edges in nx.all_simple_edge_paths(graph, "r", "sink"):
+        path = [graph.edges[e]["way"] for e in edges]
+        steps = frozenset(w.barrier for w in path) - {""}
+        expected.add((steps, max(w.when for w in path)))
+    found = all_routes(plan)
+    assert {(r.mechanisms, r.when) for r in found} == expected
+    passed = {b for r in found for b in r.barriers}
+    reached = {
+        f for f in plan.filters
+        if any(w.from_part == f and w.barrier and nx.has_path(graph, w.to_part, "sink")
+               for w in ways(plan))
+        and nx.has_path(graph, "r", f)
+    }  # fmt: skip
+    assert reached <= passed

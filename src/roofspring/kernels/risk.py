@@ -48,7 +48,6 @@ def hazard(dose: float, law: int, first: float, second: float, table: FloatArray
 def drink_years(
     present: FloatArray,
     level: FloatArray,
-    thirst: FloatArray,
     prevalence_frac: FloatArray,
     ln_median: FloatArray,
     ln_spread: float,
@@ -70,12 +69,12 @@ def drink_years(
 ) -> None:
     """Fill ``chance_frac`` (m,), the chance of at least one infection in each of m person-years.
 
-    ``present``, ``thirst`` (m, n) are even between 0 and 1, ``level`` (m, n) is normal. A day's
-    water holds organisms when ``present`` is below the prevalence; ``cups`` are cumulative chances
-    of 0, 1, 2 ... cups drunk. ``low_log10``, ``high_log10``, ``raw_frac`` (r, n) are the barriers
-    of each of r calendar years and the share of the water that goes round them; ``place_frac``
-    (m, 1) or (m, n) is where between low and high they truly stand; ``after_log10`` (m,) works on
-    all.
+    ``present`` (m, n) is even between 0 and 1, ``level`` (m, n) is normal. A day's water holds
+    organisms when ``present`` is below the prevalence; where it lies below that is even again, and
+    tells how many cups are drunk. ``cups`` are cumulative chances of 0, 1, 2 ... cups.
+    ``low_log10``, ``high_log10``, ``raw_frac`` (r, n) are the barriers of each of r calendar years
+    and the share of the water that goes round them; ``place_frac`` (m, 1) or (m, n) is where
+    between low and high they truly stand; ``after_log10`` (m,) works on all.
     """
     persons, days = present.shape
     daily = place_frac.shape[1] > 1
@@ -87,8 +86,8 @@ def drink_years(
         for d in range(days):
             if present[i, d] >= prevalence_frac[i]:
                 continue
-            drunk = 0
-            while drunk < len(cups) - 1 and thirst[i, d] >= cups[drunk]:
+            thirst, drunk = present[i, d] / prevalence_frac[i], 0
+            while drunk < len(cups) - 1 and thirst >= cups[drunk]:
                 drunk += 1
             if drunk == 0:
                 continue

@@ -57,10 +57,10 @@ def risk_table(answer: SafetyAnswer) -> Table:
     )
     heads = (
         "Germ",
-        "Infected: middle (5th to 95th)",
+        "Infected, 5th to 95th",
         "Untreated",
         "Goal of 1",
-        "Healthy years lost by a million people",
+        "Years lost by a million",
         "Goal of 1",
         "Log counted, of needed",
     )

@@ -158,7 +158,8 @@ def check(path: Path) -> tuple[LoadedPlan, tuple[Finding, ...]]:
         findings.extend(assess_levels(loaded.plan).findings)
     routes = all_routes(loaded.plan)
     findings.extend(path_findings(loaded.plan, routes=routes))
-    findings.extend(graph_findings(loaded.plan, routes))
+    # What is merely weak is the matter of the safety command; what is wrong is told here too.
+    findings.extend(f for f in graph_findings(loaded.plan, routes) if f.severity == "stop")
     if has_rain(loaded.plan):
         record = rain_of(loaded)
         findings.extend(record.findings)

@@ -135,6 +135,7 @@ def doctor() -> tuple[tuple[str, str], ...]:
         "openpyxl",
         "altair",
         "vl-convert-python",
+        "SALib",
         "jinja2",
         "markupsafe",
         "typer",

@@ -131,7 +131,9 @@ def all_routes(
     found: list[Route] = []
     for tap_id, tap in sorted(plan.taps.items()):
         if tap.drinking:
-            found += _mark(_routes_to(plan, index, tap_id, ranges))
+            routes = _routes_to(plan, index, tap_id, ranges)
+            # Water that came back and passed the same part again tells nothing new.
+            found += _mark([r for r in routes if len(set(r.parts)) == len(r.parts)])
     return tuple(sorted(found, key=_weakness))
 
 

@@ -197,19 +197,17 @@ def simulate_years(
     chance = np.empty(total)
     cups, table = cup_chances(), exact_tables()
     shape = (min(CHUNK, total), YEAR_DAYS)
-    present, level, thirst = np.empty(shape), np.empty(shape), np.empty(shape)
+    present, level = np.empty(shape), np.empty(shape)
     for begin in range(0, total, CHUNK):
         who = home[begin : begin + CHUNK]
         rng.random(out=present)
         rng.standard_normal(out=level)
-        rng.random(out=thirst)
         year = rng.integers(0, len(low), CHUNK)[: len(who)]
         size = (len(who), YEAR_DAYS)
         place = drawn.filter_frac[who, None] if daily is None else daily(rng, size)
         drink_years(
             present[: len(who)],
             level[: len(who)],
-            thirst[: len(who)],
             drawn.prevalence_frac[who],
             drawn.ln_median[who],
             float(np.log(agent.gsd_factor)),
