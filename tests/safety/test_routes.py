@@ -196,7 +196,7 @@ def test_it_finds_what_listing_every_path_finds(plan: Plan) -> None:
         graph.add_edge(way.from_part, way.to_part, way=way)
     expected = set()
     for edges in nx.all_simple_edge_paths(graph, "r", "sink"):
-        path = [graph.edges[e]["way"] for e in edges]
+        path = [graph[u][v][k]["way"] for u, v, k in edges]
         steps = frozenset(w.barrier for w in path) - {""}
         expected.add((steps, max(w.when for w in path)))
     found = all_routes(plan)
