@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import cast
+
 import networkx as nx
 import pytest
 from hypothesis import given, settings
@@ -10,7 +12,7 @@ from hypothesis import strategies as st
 from network.build import plan_of
 from roofspring.plan.model import Plan
 from roofspring.safety.paths import all_routes, graph_findings, series_log10, ways
-from roofspring.safety.paths.graph import ALWAYS, BACK, OPENED, STORM, TURNED
+from roofspring.safety.paths.graph import ALWAYS, BACK, OPENED, STORM, TURNED, Way
 from safety.test_paths import PARTS, SOUND, text_of
 
 TIGHT = PARTS.replace('height = "1 m"', 'height = "1 m"\nmesh = "1 mm"')
@@ -192,11 +194,13 @@ def test_it_finds_what_listing_every_path_finds(plan: Plan) -> None:
     """Against every simple path, one by one: the same sets of barriers and mishaps."""
     graph: nx.MultiDiGraph[object] = nx.MultiDiGraph()
     graph.add_nodes_from(p for p, _ in plan.parts())
+    by_edge: dict[object, Way] = {}
     for way in ways(plan):
-        graph.add_edge(way.from_part, way.to_part, way=way)
+        key = graph.add_edge(way.from_part, way.to_part, way=way)
+        by_edge[way.from_part, way.to_part, key] = way
     expected = set()
     for edges in nx.all_simple_edge_paths(graph, "r", "sink"):
-        path = [graph[u][v][k]["way"] for u, v, k in edges]
+        path = [by_edge[tuple(edge)] for edge in cast("list[tuple[object, ...]]", edges)]
         steps = frozenset(w.barrier for w in path) - {""}
         expected.add((steps, max(w.when for w in path)))
     found = all_routes(plan)
