@@ -145,12 +145,12 @@ def _print_supply(answer: SupplyAnswer) -> None:
         (
             "use",
             "wanted\na year",
-            "delivered\na year",
+            "got\na year",
             "served",
             "of it\nraw",
             "days\nshort",
             "longest\non end",
-            "days\nrationed",
+            "on\nration",
         ),
         (
             (
