@@ -113,9 +113,9 @@ def test_the_change_that_is_told_mends_the_check(
     text = changed(slip)
     check = next(c for c in answer_of(text).checks if (c.code, c.where) == (code, where))
     assert check.change_to_m is not None
-    verb, name, to, _ = re.fullmatch(
-        r"(raise|lower) (\S+) to (-?[\d.]+) (m)", check.change
-    ).groups()  # type: ignore[union-attr]  # a match, or the test fails here
+    told = re.fullmatch(r"(raise|lower) (\S+) to (-?[\d.]+) (m)", check.change)
+    assert told is not None
+    verb, name, to, _ = told.groups()
     assert name == check.change_where
     i, j = _height_text(name, text)
     was = float(text[i:j].removesuffix(" m"))

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from network.build import DAY_STEPS, PLAIN_ROOF, pipe, plan_of, record_of, tank, use
 from roofspring.errors import RangeError
 from roofspring.hydraulics import green_ampt_m, soil_classes
+from roofspring.hydraulics.infiltration import SoilClass
 from roofspring.network.simulate import simulate
 from roofspring.network.swale import DRY_FRAC, Swales, assess_swales, soak_through
 
@@ -23,9 +24,11 @@ SWALE = '[swale.s]\narea = "10 m2"\ndepth = "0.2 m"\nsoil = "loam"\n'
     soil=st.sampled_from(list(soil_classes().values())),
     depth=st.floats(0.05, 0.6),
 )
-def test_what_comes_soaks_spills_or_stands(came: list[float], soil: object, depth: float) -> None:
+def test_what_comes_soaks_spills_or_stands(
+    came: list[float], soil: SoilClass, depth: float
+) -> None:
     water = np.array(came)
-    found = soak_through(water, depth_m=depth, soil=soil, soak_m_per_s=1e-6)  # type: ignore[arg-type]
+    found = soak_through(water, depth_m=depth, soil=soil, soak_m_per_s=1e-6)
     whole = found.soaked_m.sum() + found.spilled_m.sum() + found.standing_m[-1]
     assert whole == pytest.approx(water.sum(), abs=1e-12)
     assert (found.standing_m <= depth + 1e-12).all() and (found.spilled_m >= 0.0).all()

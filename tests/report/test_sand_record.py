@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from roofspring.network.forcing import water_degc
-from roofspring.network.result import RunResult
+from roofspring.network.result import ArcKind, RunResult
 from roofspring.network.simulate import simulate
 from roofspring.plan.read import LoadedPlan, read_plan
 from roofspring.rain import RainRecord
@@ -38,11 +38,12 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Made:
 
 def test_waste_and_use_are_those_of_the_books(made: Made) -> None:
     _, _, run, found = made
-    for kind, per_year in (
+    kinds: tuple[tuple[ArcKind, float], ...] = (
         ("waste", found.waste_m3_per_year),
         ("sand", found.filtered_m3_per_year),
-    ):
-        total = run.total_m3(kind=kind, from_part="sand-a")  # type: ignore[arg-type]  # a loop
+    )
+    for kind, per_year in kinds:
+        total = run.total_m3(kind=kind, from_part="sand-a")
         assert per_year * run.years == pytest.approx(total, rel=1e-12)
     assert found.mean_m_per_s * 0.25 * len(run.days) * 86400.0 == pytest.approx(
         run.total_m3(kind="sand", from_part="sand-a")

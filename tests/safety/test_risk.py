@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -105,9 +106,9 @@ def test_half_are_infected_by_n50(alpha: float) -> None:
 
 
 @pytest.mark.parametrize("dose", [-1.0, math.nan, math.inf, [1.0, -1e-9]])
-def test_doses_that_are_none(dose: object) -> None:
+def test_doses_that_are_none(dose: Any) -> None:
     with pytest.raises(RangeError, match="DOM-002"):
-        exponential_frac(dose, per_organism_frac=0.1)  # type: ignore[arg-type] # that is the test
+        exponential_frac(dose, per_organism_frac=0.1)
 
 
 # ---- barriers ------------------------------------------------------------------------------------
@@ -143,9 +144,9 @@ def test_a_later_step_adds_whatever_goes_round(first: float, later: float, raw: 
         ([], [], 0.0, "SAF-001"),
     ],
 )
-def test_days_that_cannot_be_used(low: object, high: object, raw: object, code: str) -> None:
+def test_days_that_cannot_be_used(low: Any, high: Any, raw: Any, code: str) -> None:
     with pytest.raises(RangeError, match=code):
-        barriers(low, high, raw_frac=raw)  # type: ignore[arg-type] # that is the test
+        barriers(low, high, raw_frac=raw)
 
 
 @pytest.mark.parametrize("percent", [100.0, 100.5])

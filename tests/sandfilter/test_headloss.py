@@ -17,6 +17,7 @@ from roofspring.sandfilter.headloss import (
     CleanBed,
     Ergun,
     FairHatch,
+    HeadLoss,
     HeadLossModel,
     HuismanWood,
     KozenyCarman,
@@ -164,7 +165,7 @@ def test_a_formula_says_what_it_was_not_made_for() -> None:
     assert all("Reynolds number over" in x.outside[0] for x in ergun_at_slow_rates())
 
 
-def ergun_at_slow_rates() -> list:  # type: ignore[type-arg]  # of HeadLoss, only read here
+def ergun_at_slow_rates() -> list[HeadLoss]:
     return [head_loss(v / 3600.0, bed=SAND, temp_degc=10.0, model="ergun") for v in (0.1, 0.4)]
 
 

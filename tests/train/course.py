@@ -94,7 +94,7 @@ def _stretch(
         rate = float(rates[i])
         if y[i] == value and rate != 0.0 and (way == 0 or rate * way < 0.0):
             function = _leave(function, i, value, math.copysign(1e-30, rate))
-        function.terminal, function.direction = True, way  # type: ignore[attr-defined]
+        function.terminal, function.direction = True, way  # type: ignore[attr-defined]  # scipy reads them off the function
         events.append(function)
     first = math.floor(t / report_s + 1e-9) + 1
     marks = [m * report_s for m in range(first, math.floor(until / report_s + 1e-9) + 1)]
