@@ -7,15 +7,13 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from roofspring.errors import SEVERITIES, Finding
 from roofspring.network.assumptions import Assumption
 from roofspring.network.levels import LevelCheck
 from roofspring.rain.record import RainRecord
 from roofspring.report._around import AroundBlock, around_blocks
 from roofspring.report._cells import Table, cited, percent
-from roofspring.report._ink import badge
+from roofspring.report._findings import FindingRow, counts, finding_rows
 from roofspring.report._supply import SupplyBlock, supply_block
-from roofspring.report._svg import Box
 from roofspring.report._words import cautions, computed
 from roofspring.report.document import IS_THE_SAND_RIGHT, WILL_IT_LAST, DesignDocument
 from roofspring.report.safety_block import SafetyBlock, safety_block
@@ -24,22 +22,7 @@ from roofspring.report.section import SectionDrawing, draw_section
 from roofspring.report.water_levels import MOMENTS, START_WORDS, levels_at_start, levels_from_run
 from roofspring.units import UnitSet, show
 
-SEVERITY_WORDS = {"stop": "Stop", "caution": "Caution", "note": "Note"}
-
-
-@dataclass(frozen=True)
-class FindingRow:
-    """One finding, numbered as on the drawing."""
-
-    number: int
-    severity: str
-    word: str
-    icon: Markup
-    what: str
-    next: str
-    finding: Finding
-    source: str
-    marked: bool
+NOTHING_FOUND = "No findings. That is no proof that nothing is wrong: see what was assumed below."
 
 
 @dataclass(frozen=True)
@@ -109,22 +92,12 @@ def build_context(document: DesignDocument) -> ReportContext:
         datum=plan.site.datum,
         last=last,
         flow=document.levels_sentence,
-        counts=counts(document.findings),
+        counts=counts(document.findings, none=NOTHING_FOUND, before="this is built or used"),
         invented=(supply is not None and supply.invented)
         or (document.record is not None and document.record.invented),
-        findings=tuple(
-            FindingRow(
-                n,
-                f.severity,
-                SEVERITY_WORDS[f.severity],
-                severity_icon(n, f.severity),
-                sentence_case(f.what),
-                sentence_case(f.next),
-                f,
-                cited(f.source),
-                f"mark {n}" in marked,
-            )
-            for n, f in enumerate(document.findings, start=1)
+        findings=finding_rows(
+            document.findings,
+            marked={n for n in range(1, len(document.findings) + 1) if f"mark {n}" in marked},
         ),
         section=section,
         section_svg=Markup(section.svg),
@@ -160,42 +133,6 @@ def build_context(document: DesignDocument) -> ReportContext:
             if v
         ),
     )
-
-
-def sentence_case(text: str) -> str:
-    """The same text with a capital at its start."""
-    return text[:1].upper() + text[1:]
-
-
-def severity_icon(number: int, severity: str) -> Markup:
-    """The mark of a finding as on the drawing; a note has a round one."""
-    box = Box(1.0, 1.0, 21.0, 21.0)
-    if severity == "note":
-        inside = (
-            '<circle class="badge-note" cx="11" cy="11" r="9.5"/>'
-            f'<text class="badge-text" x="11" y="15">{number}</text>'
-        )
-    else:
-        inside = badge(number, box, severity)
-    return Markup(
-        f'<svg class="icon" width="26" height="26" viewBox="0 0 22 22" aria-hidden="true">'
-        f"{inside}</svg>"
-    )
-
-
-def counts(findings: tuple[Finding, ...]) -> str:
-    """How many findings there are of each severity, in words."""
-    many = {s: sum(f.severity == s for f in findings) for s in SEVERITIES}
-    if not findings:
-        return "No findings. That is no proof that nothing is wrong: see what was assumed below."
-    parts = []
-    if many["stop"]:
-        parts.append(f"{many['stop']} to mend before this is built or used")
-    if many["caution"]:
-        parts.append(f"{many['caution']} to weigh")
-    if many["note"]:
-        parts.append(f"{many['note']} to know")
-    return ", ".join(parts) + "."
 
 
 def _most_pressing(checks: tuple[LevelCheck, ...]) -> list[LevelCheck]:

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from roofspring.errors import SEVERITIES, Finding
+from roofspring.errors import Finding
 from roofspring.rain.describe import WET_DAY_M, RainSummary, month_spread
 from roofspring.rain.words import far
-from roofspring.report._cells import Table, cited, percent
-from roofspring.report._context import SEVERITY_WORDS, FindingRow, sentence_case, severity_icon
+from roofspring.report._cells import Table, percent
+from roofspring.report._findings import FindingRow, counts, finding_rows, sentence_case
 from roofspring.report._rain_tables import (
     acceptance_table,
     design_table,
@@ -32,6 +32,12 @@ from roofspring.report.rain_checks_charts import (
 from roofspring.report.rain_document import RainDocument
 
 Pairs = tuple[tuple[str, str], ...]
+
+
+NOTHING_FOUND = (
+    "No findings. The checks look for faults that show in the numbers; they cannot see a "
+    "gauge that stands badly."
+)
 
 
 @dataclass(frozen=True)
@@ -100,9 +106,9 @@ def build_rain_context(document: RainDocument) -> RainContext:
         title=record.name,
         answer=_answer(document),
         also=_also(document),
-        counts=_counts(document.findings),
+        counts=counts(document.findings, none=NOTHING_FOUND),
         invented=record.invented,
-        findings=tuple(_finding(n, f) for n, f in enumerate(document.findings, start=1)),
+        findings=finding_rows(document.findings),
         facts=_facts(document),
         figures=tuple(_figure(c) for c in charts if c is not None),
         months=months_table(document.summary, spread=spread, units=units),
@@ -145,20 +151,6 @@ def _maybe(chart: Chart | None) -> Figure | None:
     return None if chart is None else _figure(chart)
 
 
-def _finding(number: int, finding: Finding) -> FindingRow:
-    return FindingRow(
-        number,
-        finding.severity,
-        SEVERITY_WORDS[finding.severity],
-        severity_icon(number, finding.severity),
-        sentence_case(finding.what),
-        sentence_case(finding.next),
-        finding,
-        cited(finding.source),
-        marked=False,
-    )
-
-
 def _doubts(document: RainDocument) -> list[Finding]:
     """Stops and cautions about the record itself, not about tables or models beside it."""
     own = {*document.record.findings, *document.quality.findings}
@@ -197,17 +189,6 @@ def _also(document: RainDocument) -> str:
         said += f" The driest whole year is {summary.driest_year}, with "
         said += f"{depth(summary.driest_year_m, document.units)}."
     return said
-
-
-def _counts(findings: tuple[Finding, ...]) -> str:
-    if not findings:
-        return (
-            "No findings. The checks look for faults that show in the numbers; they cannot see a "
-            "gauge that stands badly."
-        )
-    to_do = {"stop": "to mend before this is used", "caution": "to weigh", "note": "to know"}
-    many = {s: sum(f.severity == s for f in findings) for s in SEVERITIES}
-    return ", ".join(f"{many[s]} {to_do[s]}" for s in SEVERITIES if many[s]) + "."
 
 
 def _facts(document: RainDocument) -> Pairs:

@@ -8,14 +8,9 @@ from markupsafe import Markup
 
 from roofspring.plan.model import Plan
 from roofspring.reliability.storm import StormAnswer
-from roofspring.report._cells import Table, cited, percent
-from roofspring.report._context import (
-    SEVERITY_WORDS,
-    FindingRow,
-    counts,
-    sentence_case,
-    severity_icon,
-)
+from roofspring.report._cells import Table, percent
+from roofspring.report._context import NOTHING_FOUND
+from roofspring.report._findings import FindingRow, counts, finding_rows, sentence_case
 from roofspring.report._rain_words import depth, plural, span
 from roofspring.report._supply import Figure
 from roofspring.report.storm_charts import (
@@ -87,21 +82,8 @@ def build_storm_context(
             ("From", "To", "What"),
             tuple((e.begins, e.ends, sentence_case(e.words)) for e in answer.events),
         ),
-        counts=counts(answer.findings),
-        findings=tuple(
-            FindingRow(
-                n,
-                f.severity,
-                SEVERITY_WORDS[f.severity],
-                severity_icon(n, f.severity),
-                sentence_case(f.what),
-                sentence_case(f.next),
-                f,
-                cited(f.source),
-                marked=False,
-            )
-            for n, f in enumerate(answer.findings, start=1)
-        ),
+        counts=counts(answer.findings, none=NOTHING_FOUND, before="this is built or used"),
+        findings=finding_rows(answer.findings),
         cautions=CAUTIONS,
         computed=_computed(answer),
         provenance=tuple(

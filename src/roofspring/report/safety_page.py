@@ -5,14 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import groupby
 
-from markupsafe import Markup
-
-from roofspring.errors import SEVERITIES, Finding
 from roofspring.plan.model import Plan
-from roofspring.report._cells import cited
-from roofspring.report._context import SEVERITY_WORDS, FindingRow, sentence_case, severity_icon
-from roofspring.report._svg import clean_text
-from roofspring.report.render import fingerprint, templates
+from roofspring.report._findings import FindingRow, counts, finding_rows
+from roofspring.report._page import render_page
 from roofspring.report.safety_block import first_steps
 from roofspring.report.safety_sections import safety_sections
 from roofspring.report.sand_document import Pairs
@@ -39,6 +34,9 @@ CAUTIONS: Pairs = (
     ("Roofs", "Look from the ground where you can. Tie the ladder, work with somebody below."),
     ("Rules", words.RULES),
 )
+
+
+NOTHING_FOUND = "No findings in the plan. A plan does not see droppings or dead birds: walk round."
 
 
 @dataclass(frozen=True)
@@ -83,14 +81,7 @@ def render_safety_html(document: SafetyDocument) -> str:
     str
         A whole HTML page. It asks for nothing from outside, runs no script, and prints.
     """
-    pages = templates()
-    css = pages.get_template("report.css").render(section_min_px=0, section_max_px=0)
-    css += "\n" + pages.get_template("safety.css").render()
-    policy = f"default-src 'none'; style-src {fingerprint(css)}"
-    page = pages.get_template("safety.html").render(
-        r=_context(document), css=Markup(css), policy=policy, markup=Markup
-    )
-    return clean_text(page)
+    return render_page("safety.html", _context(document), more_css="safety.css")
 
 
 def _context(document: SafetyDocument) -> SafetyContext:
@@ -111,9 +102,9 @@ def _context(document: SafetyDocument) -> SafetyContext:
         evidence=answer.evidence,
         unknown=answer.unknown,
         change=answer.change,
-        counts=_counts(answer.findings),
+        counts=counts(answer.findings, none=NOTHING_FOUND, before="anybody drinks"),
         invented=document.invented,
-        findings=tuple(_finding(n, f) for n, f in enumerate(answer.findings, start=1)),
+        findings=finding_rows(answer.findings),
         sections=tuple(safety_sections(document.plan, answer)),
         walk=tuple((k, tuple(v)) for k, v in groupby(questions(), key=lambda q: q.place)),
         cautions=CAUTIONS,
@@ -134,25 +125,3 @@ COMPUTED = (
     "are Sobol indices of the expected yearly hazard at low doses.",
     "No number of the risk has more than two digits, because no more is known.",
 )
-
-
-def _finding(number: int, finding: Finding) -> FindingRow:
-    return FindingRow(
-        number,
-        finding.severity,
-        SEVERITY_WORDS[finding.severity],
-        severity_icon(number, finding.severity),
-        sentence_case(finding.what),
-        sentence_case(finding.next),
-        finding,
-        cited(finding.source),
-        marked=False,
-    )
-
-
-def _counts(findings: tuple[Finding, ...]) -> str:
-    if not findings:
-        return "No findings in the plan. A plan does not see droppings or dead birds: walk round."
-    to_do = {"stop": "to mend before anybody drinks", "caution": "to weigh", "note": "to know"}
-    many = {s: sum(f.severity == s for f in findings) for s in SEVERITIES}
-    return ", ".join(f"{many[s]} {to_do[s]}" for s in SEVERITIES if many[s]) + "."

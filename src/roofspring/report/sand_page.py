@@ -4,13 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from markupsafe import Markup
-
-from roofspring.errors import SEVERITIES, Finding
-from roofspring.report._cells import cited
-from roofspring.report._context import SEVERITY_WORDS, FindingRow, sentence_case, severity_icon
-from roofspring.report._svg import clean_text
-from roofspring.report.render import fingerprint, templates
+from roofspring.report._findings import FindingRow, counts, finding_rows
+from roofspring.report._page import render_page
 from roofspring.report.sand_document import Pairs, SandDocument, SandSection
 from roofspring.report.sand_sections import SECTION_IDS, SECTIONS, SandFacts
 
@@ -55,6 +50,9 @@ CAUTIONS: Pairs = (
 )
 
 
+NOTHING_FOUND = "No findings. A sieve test does not see clay balls, salt, lime or dirt: look too."
+
+
 @dataclass(frozen=True)
 class SandContext:
     """The whole page, in words."""
@@ -93,13 +91,7 @@ def render_sand_html(document: SandDocument) -> str:
     str
         A whole HTML page. It asks for nothing from outside, runs no script, and prints.
     """
-    pages = templates()
-    css = pages.get_template("report.css").render(section_min_px=0, section_max_px=0)
-    policy = f"default-src 'none'; style-src {fingerprint(css)}"
-    page = pages.get_template("sand.html").render(
-        r=_context(document), css=Markup(css), policy=policy, markup=Markup
-    )
-    return clean_text(page)
+    return render_page("sand.html", _context(document))
 
 
 def _context(document: SandDocument) -> SandContext:
@@ -114,34 +106,12 @@ def _context(document: SandDocument) -> SandContext:
         title=document.title,
         sentence=document.sentence,
         also=document.also,
-        counts=_counts(document.findings),
+        counts=counts(document.findings, none=NOTHING_FOUND),
         invented=document.invented,
         invented_rain=document.invented_rain,
-        findings=tuple(_finding(n, f) for n, f in enumerate(document.findings, start=1)),
+        findings=finding_rows(document.findings),
         sections=document.sections,
         cautions=document.cautions,
         computed=document.computed,
         provenance=tuple((name, value) for name, value in rows if value),
     )
-
-
-def _finding(number: int, finding: Finding) -> FindingRow:
-    return FindingRow(
-        number,
-        finding.severity,
-        SEVERITY_WORDS[finding.severity],
-        severity_icon(number, finding.severity),
-        sentence_case(finding.what),
-        sentence_case(finding.next),
-        finding,
-        cited(finding.source),
-        marked=False,
-    )
-
-
-def _counts(findings: tuple[Finding, ...]) -> str:
-    if not findings:
-        return "No findings. A sieve test does not see clay balls, salt, lime or dirt: look too."
-    to_do = {"stop": "to mend before this is used", "caution": "to weigh", "note": "to know"}
-    many = {s: sum(f.severity == s for f in findings) for s in SEVERITIES}
-    return ", ".join(f"{many[s]} {to_do[s]}" for s in SEVERITIES if many[s]) + "."
