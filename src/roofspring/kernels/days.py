@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from roofspring.kernels._jit import kernel
+from roofspring.kernels._jit import inner
 from roofspring.kernels.bed import bed_outflow
 from roofspring.kernels.net import (
     BED,
@@ -31,7 +31,7 @@ URGENT_FRAC = 0.25
 """Share of the wanted rate below which a filter is cleaned though its neighbour is out of use."""
 
 
-@kernel
+@inner
 def tend(net: Net, forcing: Forcing, day: int, state: State, books: Books) -> None:
     """The morning's work: rinse what is due, and clean the filters that need it, one at a time."""
     date = forcing.date[day]
@@ -48,7 +48,7 @@ def tend(net: Net, forcing: Forcing, day: int, state: State, books: Books) -> No
             clean(net, forcing, day, node, state, books)
 
 
-@kernel
+@inner
 def wants_cleaning(net: Net, forcing: Forcing, day: int, node: int, state: State) -> bool:
     """Whether a filter is cleaned today: it is due, it would help, and its neighbour is in use."""
     life = net.life
@@ -69,7 +69,7 @@ def wants_cleaning(net: Net, forcing: Forcing, day: int, node: int, state: State
     return bool(is_due)
 
 
-@kernel
+@inner
 def clean(net: Net, forcing: Forcing, day: int, node: int, state: State, books: Books) -> None:
     """Clean a filter, or sand it anew where too little would be left."""
     life = net.life
@@ -95,7 +95,7 @@ def clean(net: Net, forcing: Forcing, day: int, node: int, state: State, books: 
     books.cleaned[day, node] = way
 
 
-@kernel
+@inner
 def count_step(
     net: Net, forcing: Forcing, step: int, state: State, work: Work, share: float, dt_s: float
 ) -> None:
@@ -132,14 +132,14 @@ def count_step(
             state.foul_frac[feed] = min(1.0, state.foul_frac[feed] + more_frac)
 
 
-@kernel
+@inner
 def through_m3(net: Net, node: int, work: Work) -> float:
     """What went through the sand of a filter in the try or step just made."""
     slot = net.slot[node]
     return float(work.moved_m3[slot[OUT]] + work.moved_m3[slot[WASTE]])
 
 
-@kernel
+@inner
 def ripen(net: Net, forcing: Forcing, day: int, state: State, books: Books, dt_s: float) -> None:
     """The evening: ripen every filter by what it passed in a time, and write down how it stands."""
     rates = net.life.rates

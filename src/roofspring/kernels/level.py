@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from roofspring.kernels._jit import kernel
+from roofspring.kernels._jit import inner
 from roofspring.kernels.net import BED, LEVEL_POINTS_COUNT, TANK, Floats, Net
 
 
-@kernel
+@inner
 def tank_level_m(net: Net, node: int, content_m3: float) -> float:
     """Level over the datum, read between the points of the tank's table."""
     place = content_m3 / net.brim_m3[node] * (LEVEL_POINTS_COUNT - 1)
@@ -15,7 +15,7 @@ def tank_level_m(net: Net, node: int, content_m3: float) -> float:
     return float(low + (place - i) * (net.level_m[node, i + 1] - low))
 
 
-@kernel
+@inner
 def rise_m_per_m3(net: Net, node: int, content_m3: float) -> float:
     """How much a node's level rises for each volume that it takes."""
     if net.kind[node] == BED:
@@ -28,7 +28,7 @@ def rise_m_per_m3(net: Net, node: int, content_m3: float) -> float:
     return 0.0
 
 
-@kernel
+@inner
 def table_flow(flows: Floats, place: float) -> float:
     """Read a flow table, by equal steps of a root, at a place counted in steps."""
     i = min(max(int(place), 0), len(flows) - 2)

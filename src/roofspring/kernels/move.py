@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from roofspring.kernels._jit import kernel
+from roofspring.kernels._jit import inner
 from roofspring.kernels.bed import bed_advance, bed_time_to_fall
 from roofspring.kernels.level import rise_m_per_m3
 from roofspring.kernels.net import (
@@ -36,7 +36,7 @@ from roofspring.kernels.rooms import bed_resistance_s, even_out_m3
 FULLY_SUPPLIED_FRAC = 1e-12
 
 
-@kernel
+@inner
 def move_water(
     net: Net,
     state: State,
@@ -85,7 +85,7 @@ def move_water(
             hand_on(net, node, work)
 
 
-@kernel
+@inner
 def leave_roof(
     net: Net,
     node: int,
@@ -126,7 +126,7 @@ def leave_roof(
         moved_m3[slot[GUTTER]] = over_m3
 
 
-@kernel
+@inner
 def leave_flush(net: Net, node: int, state: State, work: Work, came_m3: float, dt_s: float) -> None:
     """A first-flush chamber weeps all through the step, and passes on what it has no room for.
 
@@ -142,7 +142,7 @@ def leave_flush(net: Net, node: int, state: State, work: Work, came_m3: float, d
     work.moved_m3[slot[OUT]] = left_m3 - state.content_m3[node]
 
 
-@kernel
+@inner
 def leave_tank(
     net: Net, node: int, state: State, work: Work, came_m3: float, month: int, dt_s: float
 ) -> None:
@@ -170,7 +170,7 @@ def leave_tank(
         work.moved_m3[slot[SIDE]] = over_m3
 
 
-@kernel
+@inner
 def overflow(
     net: Net, node: int, over_m3: float, rise_m3_per_s: float, dt_s: float
 ) -> tuple[float, float]:
@@ -228,7 +228,7 @@ def overflow(
     return spilled_m3, 0.0
 
 
-@kernel
+@inner
 def feed_from_tank(net: Net, node: int, water_m3: float, state: State, work: Work) -> float:
     """Share what a tank holds among its feeds, slice by slice from the highest outlet down.
 
@@ -261,7 +261,7 @@ def feed_from_tank(net: Net, node: int, water_m3: float, state: State, work: Wor
     return water_m3
 
 
-@kernel
+@inner
 def share_slice_m3(net: Net, first: int, last: int, slice_m3: float, work: Work) -> float:
     """Share a volume among feeds by what their pipes pass, none more than its limit.
 
@@ -295,7 +295,7 @@ def share_slice_m3(net: Net, first: int, last: int, slice_m3: float, work: Work)
     return given_m3
 
 
-@kernel
+@inner
 def leave_bed(net: Net, node: int, state: State, work: Work, thickness: float, dt_s: float) -> None:
     """A filter box: as its float valves have it, where they got all they let in and nothing else
     came; or piece by piece."""
@@ -316,7 +316,7 @@ def leave_bed(net: Net, node: int, state: State, work: Work, thickness: float, d
     work.moved_m3[slot[WASTE if state.waste_s[node] > 0.0 else OUT]] = through_m3
 
 
-@kernel
+@inner
 def bed_pieces(
     net: Net, node: int, state: State, work: Work, thickness: float, dt_s: float
 ) -> tuple[float, float]:
@@ -347,7 +347,7 @@ def bed_pieces(
     return through_m3 + out_m3, spilled_m3 + over_m3
 
 
-@kernel
+@inner
 def hand_on(net: Net, node: int, work: Work) -> None:
     """Carry what left a node to the nodes it goes to."""
     last_slot = SIDE if net.kind[node] != ROOF else OUT
@@ -359,7 +359,7 @@ def hand_on(net: Net, node: int, work: Work) -> None:
         deliver(net, net.feed_arc[feed], work)
 
 
-@kernel
+@inner
 def deliver(net: Net, arc: int, work: Work) -> None:
     """Add what moved along an arc to the node at its end."""
     to = net.arc_to[arc]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from roofspring.kernels._jit import kernel
+from roofspring.kernels._jit import inner
 from roofspring.kernels.bed import bed_under_valve
 from roofspring.kernels.level import table_flow, tank_level_m
 from roofspring.kernels.net import (
@@ -23,19 +23,19 @@ EVEN_OUT_HALVINGS = 50
 LEAST_OPEN_FRAC = 1e-3
 
 
-@kernel
+@inner
 def sand_resistance_s(net: Net, node: int, state: State) -> float:
     """Resistance of the sand that is left, at 20 degrees C."""
     return float(net.bed_s[node] * state.sand_m[node] / net.life.sand_m[node])
 
 
-@kernel
+@inner
 def bed_resistance_s(net: Net, node: int, state: State, thickness: float) -> float:
     """Resistance of sand and skin together, at the temperature of the day."""
     return float((sand_resistance_s(net, node, state) + state.skin_s[node]) * thickness)
 
 
-@kernel
+@inner
 def even_out_m3(net: Net, feed: int, node: int, near_m3: float, far_m3: float) -> float:
     """What can run to a drowned inlet until both tanks stand level; the far one may overflow."""
     to = net.arc_to[net.feed_arc[feed]]
@@ -51,7 +51,7 @@ def even_out_m3(net: Net, feed: int, node: int, near_m3: float, far_m3: float) -
     return low_m3
 
 
-@kernel
+@inner
 def feed_flow_m3_per_s(net: Net, feed: int, node: int, near_m3: float, state: State) -> float:
     """What the pipe of a feed passes at a content of its tank, and the level at its far end.
 
@@ -75,7 +75,7 @@ def feed_flow_m3_per_s(net: Net, feed: int, node: int, near_m3: float, state: St
     return flow
 
 
-@kernel
+@inner
 def find_flows(net: Net, state: State, work: Work) -> None:
     """What the pipe of each feed passes at the levels of now."""
     for node in range(len(net.kind)):
@@ -85,7 +85,7 @@ def find_flows(net: Net, state: State, work: Work) -> None:
             )
 
 
-@kernel
+@inner
 def find_rooms(net: Net, state: State, work: Work, thickness: float, dt_s: float) -> None:
     """From the flows of the feeds, last node first: what each would take, and each arc carry."""
     n = len(net.kind)
@@ -128,7 +128,7 @@ def find_rooms(net: Net, state: State, work: Work, thickness: float, dt_s: float
             find_room_in_tank(net, node, state, work, leaving_m3, dt_s)
 
 
-@kernel
+@inner
 def find_room_in_bed(
     net: Net, node: int, state: State, work: Work, thickness: float, dt_s: float
 ) -> None:
@@ -151,7 +151,7 @@ def find_room_in_bed(
     work.opens[node] = opens
 
 
-@kernel
+@inner
 def find_room_in_tank(
     net: Net, node: int, state: State, work: Work, leaving_m3: float, dt_s: float
 ) -> None:

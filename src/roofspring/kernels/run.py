@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 
-from roofspring.kernels._jit import kernel
+from roofspring.kernels._jit import inner, kernel
 from roofspring.kernels.bed import bed_outflow
 from roofspring.kernels.days import count_step, ripen, tend
 from roofspring.kernels.level import rise_m_per_m3
@@ -74,7 +74,7 @@ def run(net: Net, forcing: Forcing, state: State, books: Books, work: Work) -> t
     return OK, len(forcing.day)
 
 
-@kernel
+@inner
 def freeze(net: Net, ice_m: float, state: State, work: Work) -> None:
     """What of each tank is ice today: its surface times the thickness, none where it is covered."""
     for node in range(len(net.kind)):
@@ -84,7 +84,7 @@ def freeze(net: Net, ice_m: float, state: State, work: Work) -> None:
             work.ice_m3[node] = min(v_m3, ice_m / rise_m_per_m3(net, node, v_m3))
 
 
-@kernel
+@inner
 def write_step(
     net: Net, day: int, state: State, work: Work, thickness: float, books: Books
 ) -> None:

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 
-from roofspring.kernels._jit import kernel
+from roofspring.kernels._jit import inner
 from roofspring.kernels.days import through_m3
 from roofspring.kernels.level import rise_m_per_m3
 from roofspring.kernels.move import move_water
@@ -56,7 +56,7 @@ END_CONTENT_TRIES, END_CONTENT_FRAC, LEAST_BRACKET_FRAC = 16, 1e-4, 1e-12
 LEAST_SHRINK, MOST_GROWTH, CAUTION = 0.1, 4.0, 0.9
 
 
-@kernel
+@inner
 def keep(net: Net, state: State, work: Work) -> None:
     """Remember where a step begins."""
     for node in range(len(net.kind)):
@@ -66,7 +66,7 @@ def keep(net: Net, state: State, work: Work) -> None:
         work.was_lacking_m3[use] = work.lacking_m3[use]
 
 
-@kernel
+@inner
 def go_back(net: Net, state: State, work: Work) -> None:
     """Return to where the step began."""
     for node in range(len(net.kind)):
@@ -76,7 +76,7 @@ def go_back(net: Net, state: State, work: Work) -> None:
         work.lacking_m3[use] = work.was_lacking_m3[use]
 
 
-@kernel
+@inner
 def go(
     net: Net,
     forcing: Forcing,
@@ -96,7 +96,7 @@ def go(
     move_water(net, state, work, forcing, step, share, dt_s)
 
 
-@kernel
+@inner
 def end_content_m3(
     net: Net, node: int, whole_m3: float, state: State, work: Work, dt_s: float
 ) -> float:
@@ -131,7 +131,7 @@ def end_content_m3(
     return v_m3
 
 
-@kernel
+@inner
 def is_free(net: Net, feed: int, work: Work, dt_s: float) -> bool:
     """True where nothing but its pipe limited a feed in the try just made."""
     arc = net.feed_arc[feed]
@@ -140,13 +140,13 @@ def is_free(net: Net, feed: int, work: Work, dt_s: float) -> bool:
     )
 
 
-@kernel
+@inner
 def is_held_back(work: Work, arc: int, dt_s: float) -> bool:
     """True where something other than the pipe limited a feed in the try just made."""
     return bool(work.limit_m3[arc] < work.flow_m3_per_s[arc] * dt_s * (1.0 - 1e-9))
 
 
-@kernel
+@inner
 def first_event_s(
     net: Net, state: State, work: Work, snow_frac: float, dt_s: float, tolerance_m: float
 ) -> float:
@@ -176,7 +176,7 @@ def first_event_s(
     return event_s
 
 
-@kernel
+@inner
 def grows_s(net: Net, node: int, state: State, work: Work, dt_s: float) -> float:
     """When a skin had grown by as much as one step may bring of the whole resistance."""
     filtered_m = through_m3(net, node, work) / net.area_m2[node]
@@ -187,7 +187,7 @@ def grows_s(net: Net, node: int, state: State, work: Work, dt_s: float) -> float
     return float(dt_s * min(1.0, MOST_GROWN_FRAC / grown_frac))
 
 
-@kernel
+@inner
 def runs_dry_s(net: Net, node: int, work: Work, dt_s: float, tolerance_m: float) -> float:
     """When a tank that held something at the start had nothing more for its lowest feed."""
     first, last = net.feed_first[node], net.feed_first[node + 1]
@@ -207,13 +207,13 @@ def runs_dry_s(net: Net, node: int, work: Work, dt_s: float, tolerance_m: float)
     return float(dt_s * min(1.0, held_m3 / (asked_m3 - came_m3)))
 
 
-@kernel
+@inner
 def is_short(moved_m3: float, asked_m3: float) -> bool:
     """True where a feed moved less than its pipe and valve would have let it."""
     return bool(moved_m3 < asked_m3 * (1.0 - 1e-9))
 
 
-@kernel
+@inner
 def error_m(
     net: Net, state: State, work: Work, dt_s: float, tolerance_m: float
 ) -> tuple[float, bool]:
@@ -257,7 +257,7 @@ def error_m(
     return worst_m, is_again
 
 
-@kernel
+@inner
 def in_band_m(net: Net, feed: int, end_flow: float, state: State, work: Work) -> float:
     """By how much the level in a valve's band moves with its feed, from mean to end."""
     valve = net.feed_valve[feed]
@@ -268,7 +268,7 @@ def in_band_m(net: Net, feed: int, end_flow: float, state: State, work: Work) ->
     return float(0.5 * band_m * min(1.0, abs(end_flow / start_flow - 1.0)))
 
 
-@kernel
+@inner
 def most_rise(net: Net, feed: int, node: int, state: State) -> float:
     """How much the level at either end of a feed moves for each volume that it carries [1/m2]."""
     to = net.arc_to[net.feed_arc[feed]]
@@ -278,7 +278,7 @@ def most_rise(net: Net, feed: int, node: int, state: State) -> float:
     )
 
 
-@kernel
+@inner
 def settle_flows(
     net: Net, node: int, state: State, work: Work, dt_s: float, quiet_m: float
 ) -> tuple[float, bool]:
@@ -328,7 +328,7 @@ def settle_flows(
     return worst_m, abs(tried_m3 - end_m3) * rise > quiet_m or worst_m > quiet_m
 
 
-@kernel
+@inner
 def make_step(
     net: Net,
     forcing: Forcing,

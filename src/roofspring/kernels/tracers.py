@@ -7,11 +7,11 @@ passes the sand is filtered, and has aged in the water of the bed.
 
 from __future__ import annotations
 
-from roofspring.kernels._jit import kernel
+from roofspring.kernels._jit import inner
 from roofspring.kernels.net import BED, FLUSH, OUT, ROOF, SIDE, SINK, TANK, Books, Net, State, Work
 
 
-@kernel
+@inner
 def carry(net: Net, day: int, state: State, work: Work, dt_s: float, books: Books) -> None:
     """Mix every store with what came in the step just made, and count what uses got raw."""
     n = len(net.kind)
@@ -54,7 +54,7 @@ def carry(net: Net, day: int, state: State, work: Work, dt_s: float, books: Book
             books.raw_m3[day, use] += drawn_m3 * state.raw_frac[net.draw_node[d]]
 
 
-@kernel
+@inner
 def send(net: Net, arc: int, work: Work, raw: float, age_s: float) -> None:
     """Add what moved along an arc, and what it is, to the node at its end."""
     if arc >= 0 and work.moved_m3[arc] > 0.0:

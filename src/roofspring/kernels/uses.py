@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from roofspring.kernels._jit import kernel
+from roofspring.kernels._jit import inner
 from roofspring.kernels.net import Floats, Net, Work
 
 
-@kernel
+@inner
 def draw(net: Net, work: Work, holds_m3: Floats) -> None:
     """Serve uses in order of importance, each from its stores in order of choice.
 
@@ -25,7 +25,7 @@ def draw(net: Net, work: Work, holds_m3: Floats) -> None:
             work.moved_m3[net.draw_arc[d]] += taking_m3
 
 
-@kernel
+@inner
 def is_rationed(net: Net, use: int, content_m3: Floats) -> bool:
     """True when the stores of a use together hold less than its rationing level."""
     if net.ration_below_frac[use] <= 0.0:
@@ -43,7 +43,7 @@ def is_rationed(net: Net, use: int, content_m3: Floats) -> bool:
     return bool(held_m3 < net.ration_below_frac[use] * full_m3)
 
 
-@kernel
+@inner
 def hour_share(net: Net, use: int, from_hour: float, to_hour: float) -> float:
     """Share of a use's day that falls between two hours."""
     i, j = min(int(from_hour), 23), min(int(to_hour), 23)
