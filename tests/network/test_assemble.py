@@ -131,6 +131,22 @@ def test_a_diverter_turns_with_the_months() -> None:
     assert end_m3(result, "b")[333] == pytest.approx(31 * 0.1)
 
 
+@pytest.mark.parametrize("steps", ["24 h", "40 min"])
+def test_a_diverter_turns_with_the_hours(steps: str) -> None:
+    # Rain falls evenly all day: six hours of it are a quarter, however long the steps may be.
+    result = ran(
+        record_of([12.0, 0.0, 4.0]),
+        DAY_STEPS.replace("24 h", steps),
+        PLAIN_ROOF,
+        "[diverter.d]\nside-hours = [22, 23, 0, 1, 12, 13]\n",
+        tank("a", volume_m3=100.0),
+        tank("b", volume_m3=100.0),
+        pipe("p", "r", "d") + pipe("q", "d.main", "a") + pipe("s", "d.side", "b"),
+    )
+    np.testing.assert_allclose(end_m3(result, "b"), [0.3, 0.3, 0.4], rtol=1e-12)
+    np.testing.assert_allclose(end_m3(result, "a"), [0.9, 0.9, 1.2], rtol=1e-12)
+
+
 # ---- tanks -------------------------------------------------------------------------------------
 
 

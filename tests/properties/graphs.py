@@ -129,6 +129,10 @@ def _above(draw: st.DrawFn, text: Text, tanks: list[str]) -> None:
             months = draw(st.lists(st.integers(1, 12), unique=True, max_size=6))
             text.add(f"[diverter.d{i}]\nside-months = {months}\n")
             if draw(st.booleans()):
+                text.add(
+                    f"side-hours = {draw(st.lists(st.integers(0, 23), max_size=5, unique=True))}\n"
+                )
+            if draw(st.booleans()):
                 watched = draw(st.sampled_from(tanks))
                 text.add(f'watch = "{watched}"\nside-above = {draw(shares)}\n')
             text.join(end, f"d{i}")

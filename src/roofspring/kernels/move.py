@@ -49,7 +49,8 @@ def move_water(
     """From the first node to the last: pass the water of one step down the net."""
     n = len(net.kind)
     day = forcing.day[step]
-    month, rain_m = forcing.month[day], forcing.rain_m[step] * share
+    month, hour = forcing.month[day], min(int(forcing.from_hour[step]), 23)
+    rain_m = forcing.rain_m[step] * share
     for node in range(n):
         work.free_m3[node] = 0.0
         work.metered_m3[node] = 0.0
@@ -69,8 +70,10 @@ def move_water(
             leave_flush(net, node, state, work, came_m3, dt_s)
         elif kind == DIVERTER:
             watched = net.watch[node]
-            if net.side[node, month] == 1 or (
-                watched >= 0 and work.was_m3[watched] > net.side_above_m3[node]
+            if (
+                net.side[node, month] == 1
+                or net.side_hours[node, hour] == 1
+                or (watched >= 0 and work.was_m3[watched] > net.side_above_m3[node])
             ):
                 work.moved_m3[slot[OUT]], work.moved_m3[slot[SIDE]] = 0.0, came_m3
             else:

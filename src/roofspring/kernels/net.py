@@ -95,6 +95,7 @@ class Net(NamedTuple):
     throttle_m3_per_s: Floats  # (n,) bed
     held_m3: Floats  # (n,) bed: water in and under the sand, which never leaves
     side: Ints  # (n, 12) 1 in the months in which a diverter stands to the side
+    side_hours: Ints  # (n, 24) 1 in the hours in which it does
     watch: Ints  # (n,) diverter: tank whose content turns it, -1 for none
     side_above_m3: Floats  # (n,) diverter: content of that tank over which it stands to the side
     evaporation_m_per_s: Floats  # (n, 12) tank

@@ -116,6 +116,7 @@ class _Maker:
         self.reset_s, self.bed_s, self.held_m3 = np.ones(n), np.zeros(n), np.zeros(n)
         self.throttle = np.full(n, k.UNLIMITED_M3_PER_S)
         self.side = np.zeros((n, 12), dtype=np.int64)
+        self.side_hours = np.zeros((n, 24), dtype=np.int64)
         self.watch, self.side_above_m3 = np.full(n, -1, dtype=np.int64), np.zeros(n)
         self.evaporation = np.zeros((n, 12))
         self.freezes = np.zeros(n, dtype=np.int64)
@@ -147,6 +148,7 @@ class _Maker:
             for month in range(12):
                 to_side = part.position == "side" or month + 1 in part.side_months
                 self.side[i, month] = int(to_side)
+            self.side_hours[i, list(part.side_hours)] = 1
             watched = None if part.watch is None else self.topology.parts.get(part.watch)
             if part.watch is not None and isinstance(watched, Tank):
                 self.watch[i] = self.row[part.watch]
@@ -297,6 +299,7 @@ class _Maker:
             throttle_m3_per_s=self.throttle,
             held_m3=self.held_m3,
             side=self.side,
+            side_hours=self.side_hours,
             watch=self.watch,
             side_above_m3=self.side_above_m3,
             evaporation_m_per_s=self.evaporation,

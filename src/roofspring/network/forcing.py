@@ -23,7 +23,7 @@ CASCADE_SEED = 1
 DEFAULT_WATER_DEGC = 10.0
 WATER_MEMORY_DAYS = 10
 LEAST_TOLERANCE_M = 1e-7
-DAY_S = 86400.0
+HOUR_S, DAY_S = 3600.0, 86400.0
 COLDEST_WATER_DEGC, WARMEST_WATER_DEGC = 1.0, 38.0
 
 
@@ -122,19 +122,20 @@ def build_forcing(
     pattern_name = within_day or plan.rain.within_day
     if record.steps_per_day_count == 1 and pattern_name == CASCADE:
         record = disaggregate(record, method=CASCADE, seed=CASCADE_SEED)
+    wet_step_s, dry_step_s = _steps_s(plan)
     per_day = record.steps_per_day_count
     depth = record.depth_m[: record.days_count * per_day].reshape(record.days_count, per_day)
     if per_day == 1:
         pattern = WITHIN_DAY[pattern_name]
-        wet_edges = _edges(plan.run.wet_step_s, 86400.0)
+        wet_edges = _edges(wet_step_s, 86400.0)
         shares = np.diff(pattern.cumulative_frac(wet_edges))
     else:
-        wet_edges = _edges(plan.run.wet_step_s, record.step_s)
+        wet_edges = _edges(wet_step_s, record.step_s)
         cut = (len(wet_edges) - 1) // per_day
         depth = np.repeat(depth / cut, cut, axis=1)
         shares = np.ones(1)
     wet = depth.sum(axis=1) > 0.0
-    dry_edges = _edges(plan.run.dry_step_s, 86400.0)
+    dry_edges = _edges(dry_step_s, 86400.0)
     pieces = np.where(wet, len(wet_edges) - 1, len(dry_edges) - 1)
     day = np.repeat(np.arange(record.days_count), pieces)
     place = np.arange(len(day)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
@@ -168,6 +169,15 @@ def build_forcing(
         want_m3=np.ascontiguousarray(wants),
         thickness=np.asarray(viscosity_ratio(degc), dtype=np.float64),
     )
+
+
+def _steps_s(plan: Plan) -> tuple[float, float]:
+    """Longest steps of wet and of dry days; parts of an hour where a diverter has its hours."""
+    steps = (plan.run.wet_step_s, plan.run.dry_step_s)
+    if not any(diverter.side_hours for diverter in plan.diverters.values()):
+        return steps
+    wet_s, dry_s = (HOUR_S / math.ceil(HOUR_S / max(s, 1.0) - 1e-9) for s in steps)
+    return wet_s, dry_s
 
 
 def _edges(step_s: float, natural_s: float) -> FloatArray:

@@ -36,6 +36,7 @@ from roofspring.plan.quantities import (
     Ganged,
     Grain,
     Height,
+    Hour,
     Length,
     Month,
     Rate,
@@ -394,6 +395,9 @@ class Diverter(Part):
     position: Literal["main", "side"] = given("Where it stands", default="main")
     side_months: tuple[Month, ...] = given(
         "Months, 1 to 12, in which it stands to the side", alias="side-months", default=()
+    )
+    side_hours: tuple[Hour, ...] = given(
+        "Hours of the day, 0 to 23, in which it stands to the side", alias="side-hours", default=()
     )
     watch: Id | None = given("Tank by whose level a float turns it to the side", default=None)
     side_above_frac: Share = given(

@@ -100,6 +100,7 @@ Daily = Annotated[float, _reads("m3/day", 0.0, 1e5, "0", "100,000 m³ a day")]
 DepthPerDay = Annotated[float, _reads("m/day", 0.0, 0.5, "0", "500 mm a day")]
 Count = Annotated[int, Field(strict=True, ge=0, le=100_000)]
 Ganged = Annotated[int, Field(strict=True, ge=1, le=1000)]
+Hour = Annotated[int, Field(strict=True, ge=0, le=23)]
 Month = Annotated[int, Field(strict=True, ge=1, le=12)]
 Flag = Annotated[bool, Field(strict=True)]
 

@@ -23,6 +23,9 @@ from roofspring.units import show
 
 Pairs = tuple[tuple[str, str], ...]
 
+NOTHING_M3, NOTHING_FRAC = 5e-4, 5e-4
+"""Less than this reads as 0, with no sign."""
+
 
 @dataclass(frozen=True)
 class StormContext:
@@ -129,7 +132,8 @@ CAUTIONS: Pairs = (
 
 
 def _volume(plan: Plan, m3: float) -> str:
-    return show(round(m3, 7) + 0.0, "small_volume", units=plan.show).replace("-", "−")
+    told_m3 = 0.0 if abs(m3) < NOTHING_M3 else m3
+    return show(told_m3, "small_volume", units=plan.show).replace("-", "−")
 
 
 def _changes(plan: Plan, answer: StormAnswer) -> Table:
@@ -141,7 +145,9 @@ def _changes(plan: Plan, answer: StormAnswer) -> Table:
             (
                 t.words,
                 _volume(plan, t.more_kept_m3),
-                percent(round(t.of_lost_frac, 6) + 0.0).replace("-", "−"),
+                percent(0.0 if abs(t.of_lost_frac) < NOTHING_FRAC else t.of_lost_frac).replace(
+                    "-", "−"
+                ),
                 _volume(plan, t.more_filtered_m3),
             )
             for t in answer.advice.tried

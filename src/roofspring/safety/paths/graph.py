@@ -72,7 +72,7 @@ def _when(part: Part, c: Connection) -> int:
     if is_shut(part, c.from_port):
         return OPENED
     if isinstance(part, Diverter):
-        turns_itself = part.side_months or part.watch is not None
+        turns_itself = part.side_months or part.side_hours or part.watch is not None
         return ALWAYS if turns_itself or c.from_port == part.position else TURNED
     if c.from_port in STORM_PORTS or (c.from_port == "drain"):
         return STORM
