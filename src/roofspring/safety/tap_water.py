@@ -12,8 +12,8 @@ from roofspring.constants import Sourced
 from roofspring.network.result import RunResult
 from roofspring.plan.graph import connections
 from roofspring.plan.model import Plan, split_port
-from roofspring.safety.paths.graph import STORM
-from roofspring.safety.paths.routes import Range, Route, default_filter_log10, is_ground
+from roofspring.safety.paths.graph import STORM, is_roof
+from roofspring.safety.paths.routes import Range, Route, default_filter_log10
 from roofspring.safety.risk import agents, barriers, credit
 from roofspring.safety.risk.supply import Barriers
 from roofspring.sandfilter.removal import GROUPS, range_law
@@ -104,9 +104,7 @@ def tap_water(
     }
     taps = sorted(t for t, tap in plan.taps.items() if tap.drinking)
     if result is None or water_degc is None or not len(result.days):
-        bare = any(
-            not r.barriers and r.when <= STORM and not is_ground(plan, r.start) for r in routes
-        )
+        bare = any(not r.barriers and r.when <= STORM and is_roof(plan, r.start) for r in routes)
         raw = np.array([1.0 if bare or not plan.filters else 0.0])
         ranges = default_filter_log10() if plan.filters else dict.fromkeys(GROUPS, (0.0, 0.0))
         by_group = {g: barriers([ranges[g][0]], [ranges[g][1]], raw_frac=raw) for g in GROUPS}
@@ -260,7 +258,7 @@ def _sum(ranges: Sequence[Range]) -> Range:
 
 def _steps(plan: Plan, routes: Sequence[Route]) -> tuple[frozenset[str], frozenset[str]]:
     """Kinds of disinfection on every open route, and those on every route through sand."""
-    usual = [r for r in routes if r.when <= STORM and not is_ground(plan, r.start)]
+    usual = [r for r in routes if r.when <= STORM and is_roof(plan, r.start)]
     disinfecting = {d.method for d in plan.disinfections.values()}
     on_all = [r.mechanisms & disinfecting for r in usual]
     on_sand = [r.mechanisms & disinfecting for r in usual if "sand" in r.mechanisms]
