@@ -9,6 +9,8 @@ from roofspring.report._cells import Table
 from roofspring.report.safety_tables import change_table, risk_table, ways_table
 from roofspring.safety import words
 from roofspring.safety.answer import SafetyAnswer
+from roofspring.safety.assess import YOUNG_DAYS_PER_YEAR
+from roofspring.safety.paths.graph import STORM
 
 FIRST_STEPS = 4
 WEAKEST = 6
@@ -35,8 +37,21 @@ def safety_block(plan: Plan, answer: SafetyAnswer) -> SafetyBlock:
             (f"What each change would do, among {words.PEOPLE:,} people", change_table(answer)),
         ]
     return SafetyBlock(
-        answer.sentence, words.NOT_A_TEST, first_steps(answer), tuple(tables), words.ALWAYS
+        answer.sentence, words.NOT_A_TEST, first_steps(answer), tuple(tables), lay_lines(answer)
     )
+
+
+def lay_lines(answer: SafetyAnswer) -> tuple[str, ...]:
+    """What everybody in the house must know: of this plan first, then what always holds."""
+    lines = []
+    if any(not r.barriers and r.when <= STORM for r in answer.routes):
+        lines.append(words.RAW)
+    water = answer.water
+    if water is not None and water.is_from_run and water.young_days_per_year > YOUNG_DAYS_PER_YEAR:
+        lines.append(words.YOUNG)
+    if answer.missing:
+        lines.append(words.NOT_SAID)
+    return (*lines, *words.ALWAYS)
 
 
 def first_steps(answer: SafetyAnswer) -> tuple[str, ...]:

@@ -96,7 +96,12 @@ def source_findings(plan: Plan, routes: Sequence[Route], zones: Zones) -> Iterat
             limit="a well, a spring and a tanker count as raw water until tests and a barrier say "
             "otherwise",
             source="WHO_GDWQ_2011",
-            next="lead it to the raw tank, before the filter; until then boil what is drunk",
+            next=(
+                "lead it to the raw tank, before the filter"
+                if plan.filters
+                else "put a filter and a disinfection step on its way"
+            )
+            + "; until then boil what is drunk",
         )
     if plan.sources:
         yield Finding(
