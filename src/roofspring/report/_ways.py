@@ -217,15 +217,15 @@ def _way(
             for side, up in ((0.0, 0.0), (0.0, -TAG_PX), (0.0, TAG_PX), (TAG_PX, 0.0))
             for t in (0.5, 0.35, 0.65, 0.2, 0.8)
         ]
-        half = TAG_PX / 2.0
         places = [(x, y) for x, y in places if x > AXIS_PX and y > TAG_PX]
         middle = (max(0.5 * (a[0] + b[0]), AXIS_PX + TAG_PX), max(0.5 * (a[1] + b[1]), TAG_PX))
-        places += [(middle[0], middle[1] + TAG_PX * k) for k in range(1, 400)]
-        box = free_place(
-            Box(-half, -half, half, half, f"way {way.letter}{len(tags)}"),
-            taken=[*busy, *tags],
-            steps=places,
-        )
+        if not tags:
+            places += [(middle[0], middle[1] + TAG_PX * k) for k in range(1, 400)]
+        half = TAG_PX / 2.0
+        small = Box(-half, -half, half, half, f"way {way.letter}{len(tags)}")
+        box = free_place(small, taken=[*busy, *tags], steps=places)
+        if not places or (tags and any(box.hits(b, gap=1.0) for b in (*busy, *tags))):
+            continue  # one letter is enough where there is no room for a second
         tags.append(box)
         over += _tag(way.letter, 0.5 * (box.x0 + box.x1), 0.5 * (box.y0 + box.y1))
     title = tag("title", escape(clean_text(f"{way.letter}: {way.words}")))

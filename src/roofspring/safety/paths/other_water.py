@@ -18,6 +18,7 @@ from roofspring.safety.paths.graph import (
     is_buried,
     is_lid_low,
     is_said_tight,
+    place_words,
     source_of,
 )
 from roofspring.safety.paths.routes import Route
@@ -97,9 +98,10 @@ def source_findings(plan: Plan, routes: Sequence[Route], zones: Zones) -> Iterat
             "otherwise",
             source="WHO_GDWQ_2011",
             next=(
-                "lead it to the raw tank, before the filter"
+                f"lead {place_words(plan, r.start)} to the raw tank, before the filter"
                 if plan.filters
-                else "put a filter and a disinfection step on its way"
+                else "put a filter and a disinfection step on the way of "
+                f"{place_words(plan, r.start)}"
             )
             + "; until then boil what is drunk",
         )
@@ -177,6 +179,7 @@ def _joined(plan: Plan, source_id: str, source: Source) -> Iterator[Finding]:
 def _gap_finding(
     source_id: str, source: Source, severity: Severity, what: str, got: str, limit: str
 ) -> Finding:
+    name = source.label or source_id
     who = (
         "a licensed plumber and the supplier decide; joining a main otherwise is against the law "
         "in most places"
@@ -191,8 +194,8 @@ def _gap_finding(
         got=got,
         limit=limit,
         source="MUNICIPAL_AIR_GAP",
-        next="let it fall free into the tank, over the overflow lip, and give air-gap and size in "
-        f"the plan; {who}",
+        next=f"let {name} fall free into a tank, over the overflow lip, and give air-gap and size "
+        f"in the plan; {who}",
     )
 
 
