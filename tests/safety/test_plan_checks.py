@@ -6,11 +6,15 @@ The sound plan says every fact that a check asks for, so that it stands there wi
 from __future__ import annotations
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from network.build import dry, plan_of
+from report.random_plans import plans
 from roofspring.errors import Finding
 from roofspring.hydraulics import side_outlet_flow_m3_per_s
 from roofspring.network.simulate import simulate
+from roofspring.plan.hygiene import Source
 from roofspring.plan.model import Plan
 from roofspring.safety.assess import assess_safety
 from roofspring.safety.paths import (
@@ -238,6 +242,24 @@ def test_a_main_is_a_way_of_its_own_and_not_raw_water() -> None:
     assert set(found(plan)) == {"SAF-133"}
 
 
+def test_what_a_supplier_took_out_is_neither_counted_nor_called_a_bypass() -> None:
+    (way,) = [r for r in all_routes(changed(more=MAINS)) if r.is_supplied]
+    assert not way.is_bypass and way.to_dict()["supplied"] is True
+
+
+@pytest.mark.parametrize("water", ["well", "mains"])
+def test_without_rain_at_a_tap_nothing_is_estimated(water: str) -> None:
+    plan = plan_of(
+        '[tank.t]\nvolume = "1 m3"\nheight = "1 m"\n[tap.sink]\ndrinking = true\n'
+        f'[pipe.a]\nfrom = "t"\nto = "sink"\n[source.w]\nwater = "{water}"\nto = "t"\n'
+    )
+    answer = assess_safety(plan, provenance=simulate(changed(), dry(1)).provenance)
+    assert answer.risk == () and answer.water is None and answer.evidence == ()
+    assert answer.sentence.startswith("Not as drawn" if water == "well" else "No rain comes")
+    assert ("SAF-131" in {f.code for f in answer.findings}) == (water == "well")
+    assert answer.missing and answer.checks
+
+
 def test_a_main_before_the_sand_brings_chlorine() -> None:
     assert found(changed(more=MAINS.replace('"clean"', '"raw"')))["SAF-110"].where == "sand"
 
@@ -319,3 +341,32 @@ def test_a_store_whose_outlet_stands_high_gives_chlorine_its_time() -> None:
     )
     assert "SAF-142" in found(plan_of(SOUND, dose.format("-7.9 m")))
     assert "SAF-142" not in found(plan_of(SOUND, dose.format("0.7 m")))
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(
+    plans(),
+    st.sampled_from(["mains", "well", "spring", "tanker"]),
+    st.sampled_from([None, "none", "check", "tested"]),
+    st.sampled_from([None, 0.0, 0.02, 0.05]),
+)
+def test_every_random_plan_is_judged_and_no_fact_is_taken_for_granted(
+    made: tuple[str, Plan], water: str, device: str | None, gap_m: float | None
+) -> None:
+    """Whatever is joined: each finding has a fix, and a tank without words never passes."""
+    _, plan = made
+    inlets = [p for p, part in plan.parts() if "inlet" in part.inlets]
+    if not inlets:
+        return
+    block: dict[str, object] = {"water": water, "to": inlets[0], "device": device}
+    block["air-gap"] = None if gap_m is None else f"{gap_m} m"
+    source = Source.model_validate({k: v for k, v in block.items() if v is not None})
+    taps = {t: tap.model_copy(update={"drinking": True}) for t, tap in plan.taps.items()}
+    plan = plan.model_copy(update={"sources": {"town": source}, "taps": taps})
+    findings = list(graph_findings(plan, all_routes(plan)))
+    assert all(f.next and f.code for f in findings)
+    assert {"SAF-133"} <= {f.code for f in findings} or not taps
+    zones = zones_of(plan, ways(plan))
+    rows = {r.about: r for r in board(plan, findings, not_said(zones))}
+    silent = [t for t, tank in zones.tanks.items() if tank.cover.lid is None]
+    assert (rows["lids that open"].state == "not said") == bool(silent)

@@ -16,7 +16,7 @@ from roofspring.report._routes import Point
 from roofspring.report._routes import Route as Line
 from roofspring.report._svg import Box, clean_text, tag, text_width, wrap, write
 from roofspring.safety.paths import Route, place_words
-from roofspring.safety.paths.graph import GROUND, HOSE, SOURCE, STORM, WHEN_WORDS, source_of
+from roofspring.safety.paths.graph import GROUND, HOSE, SOURCE, STORM, WHEN_WORDS
 
 MOST = 4
 """Ways that are drawn; the table has them all."""
@@ -74,7 +74,7 @@ def shown_ways(plan: Plan, routes: Sequence[Route]) -> tuple[ShownWay, ...]:
     """
     alike: dict[tuple[str, str, int], list[Route]] = {}
     for r in routes:
-        if not r.barriers and source_of(plan, r.start) != "mains":
+        if not r.barriers and not r.is_supplied:
             start = "roof" if r.start in plan.roofs else r.start
             alike.setdefault((start, r.tap, r.when), []).append(r)
     made = []

@@ -21,7 +21,6 @@ from roofspring.report.section import SectionDrawing, draw_section
 from roofspring.safety import words
 from roofspring.safety.answer import SafetyAnswer
 from roofspring.safety.inspection import Question, questions
-from roofspring.safety.paths.graph import source_of
 
 __all__ = ["SafetyDocument", "render_safety_html"]
 
@@ -145,11 +144,7 @@ def _context(document: SafetyDocument, drawing: SectionDrawing) -> SafetyContext
 def _drawing_words(document: SafetyDocument, drawing: SectionDrawing) -> Iterator[str]:
     """What the drawing shows, before it is looked at."""
     ways = shown_ways(document.plan, document.answer.routes)
-    bare = [
-        r
-        for r in document.answer.routes
-        if not r.barriers and source_of(document.plan, r.start) != "mains"
-    ]
+    bare = [r for r in document.answer.routes if not r.barriers and not r.is_supplied]
     if not ways:
         yield "No way without a barrier to a drinking tap was found in the plan."
     else:

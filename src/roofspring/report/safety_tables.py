@@ -9,7 +9,7 @@ from roofspring.report._cells import Table
 from roofspring.safety import words
 from roofspring.safety.answer import SafetyAnswer
 from roofspring.safety.paths import CheckRow, Route, place_words
-from roofspring.safety.paths.graph import WHEN_WORDS, source_of
+from roofspring.safety.paths.graph import WHEN_WORDS
 from roofspring.sandfilter.removal import GROUPS
 
 MILLION = 1_000_000
@@ -27,9 +27,10 @@ def ways_table(plan: Plan, routes: Sequence[Route]) -> Table:
     rows = tuple(
         (
             " → ".join(place_words(plan, p) for p in r.parts),
-            ", ".join(place_words(plan, b) for b in r.barriers) or _no_barrier(plan, r),
+            ", ".join(place_words(plan, b) for b in r.barriers)
+            or ("its supplier's" if r.is_supplied else "none"),
             WHEN_WORDS[r.when],
-            *(_counted(plan, r, g) for g in GROUPS),
+            *(counted_words(r, g) for g in GROUPS),
         )
         for r in routes
     )
@@ -37,16 +38,10 @@ def ways_table(plan: Plan, routes: Sequence[Route]) -> Table:
     return Table(heads, rows, frozenset({3, 4, 5}))
 
 
-def _no_barrier(plan: Plan, route: Route) -> str:
-    return "its supplier's" if source_of(plan, route.start) == "mains" else "none"
-
-
-def _counted(plan: Plan, route: Route, group: str) -> str:
-    """What is counted of a way; of a main's own treatment nothing is known here."""
+def counted_words(route: Route, group: str) -> str:
+    """What is counted of a way for a group of germs; of a main's own treatment nothing is known."""
     low, high = route.log10[group]
-    if source_of(plan, route.start) == "mains" and high == 0.0:
-        return "not known"
-    return range_words(low, high)
+    return "not known" if route.is_supplied and high == 0.0 else range_words(low, high)
 
 
 def checks_table(checks: Sequence[CheckRow]) -> Table:

@@ -13,6 +13,7 @@ from roofspring.plan.model import Plan
 from roofspring.safety import words
 from roofspring.safety.answer import SafetyAnswer
 from roofspring.safety.paths import (
+    NotSaid,
     Route,
     all_routes,
     board,
@@ -100,6 +101,9 @@ def assess_safety(
     if result is not None and water_degc is not None and plan.filters and len(result.days):
         ranges = filter_means(result, water_degc)
     routes = all_routes(plan, filter_log10=ranges)
+    missing = not_said(zones_of(plan, ways(plan)))
+    if not any(is_roof(plan, r.start) for r in routes):
+        return _without_rain(plan, routes, missing, provenance)
     water = tap_water(plan, routes, result, water_degc)
     others = {}
     if water.worst_tap:
@@ -126,7 +130,6 @@ def assess_safety(
             *_risk_findings(plan, water, risk),
         )
     )
-    missing = not_said(zones_of(plan, ways(plan)))
     return SafetyAnswer(
         _sentence(plan, routes, risk),
         tuple(_evidence(plan, water, risk, made)),
@@ -144,6 +147,46 @@ def assess_safety(
     )
 
 
+def _without_rain(
+    plan: Plan, routes: Sequence[Route], missing: tuple[NotSaid, ...], provenance: Provenance
+) -> SafetyAnswer:
+    """The answer where no roof feeds a drinking tap: ways and checks, but no risk of roof germs."""
+    findings = ranked(
+        (*path_findings(plan, routes=routes), *graph_findings(plan, routes)),
+    )
+    other = sorted({place_words(plan, r.start) for r in routes if _is_bare_other(plan, r)})
+    sentence = "No rain comes to a drinking tap in this plan, so nothing was estimated."
+    if other:
+        sentence = (
+            f"Not as drawn: water of {' and '.join(other)} can reach a drinking tap past every "
+            "barrier. No rain comes there, so nothing was estimated."
+        )
+    return SafetyAnswer(
+        sentence,
+        (),
+        (words.NOTHING_TESTED, *_other_unknown(plan)),
+        (),
+        routes=tuple(routes),
+        risk=(),
+        stars=None,
+        water=None,
+        findings=findings,
+        show=plan.show,
+        provenance=provenance,
+        missing=missing,
+        checks=board(plan, findings, missing),
+    )
+
+
+def _other_unknown(plan: Plan) -> Iterator[str]:
+    if plan.sources:
+        names = " and ".join(place_words(plan, f"source:{s}") for s in sorted(plan.sources))
+        yield (
+            f"What {names} brings: only its ways are searched. An estimate is of the germs of "
+            "roofs, as if the tanks held rain alone."
+        )
+
+
 def _name(plan: Plan, part_id: str) -> str:
     return plan.part(part_id).label or part_id
 
@@ -158,15 +201,14 @@ def _is_bare_other(plan: Plan, route: Route) -> bool:
     return (
         not route.barriers
         and route.when <= STORM
-        and source_of(plan, route.start) not in ("", "mains")
+        and not route.is_supplied
+        and source_of(plan, route.start) != ""
     )
 
 
 def _sentence(plan: Plan, routes: Sequence[Route], risk: Sequence[AgentRisk]) -> str:
     worst = words.leading(risk)
     estimate = words.out_of_many(worst)
-    if not routes:
-        return "No water reaches a drinking tap in this plan."
     raw = _raw_taps(plan, routes)
     if raw:
         taps = " and the tap ".join(f"“{name}”" for name in raw)
@@ -218,12 +260,7 @@ def _percent(share: float) -> str:
 
 def _unknown(plan: Plan, water: TapWater, *, measured_temps: bool) -> Iterator[str]:
     yield words.NOT_A_TEST
-    if plan.sources:
-        yield (
-            f"What {' and '.join(place_words(plan, f'source:{s}') for s in sorted(plan.sources))} "
-            "brings: only its ways are searched. The estimate is of the germs of roofs, as if the "
-            "tanks held rain alone."
-        )
+    yield from _other_unknown(plan)
     yield (
         "What is on your roof: the germs are those found on other people's roofs. Metals, paint, "
         "smoke and sprays are not reckoned at all; a sand filter takes out little of them."

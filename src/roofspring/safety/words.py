@@ -12,6 +12,9 @@ NOT_A_TEST = (
     "This is an estimate from published studies and the numbers of the plan. It is not a test of "
     "your water, and it cannot show that your water does no harm."
 )
+NOTHING_TESTED = (
+    "A plan is not a test of your water, and it cannot show that your water does no harm."
+)
 SAND = (
     "The sand filter reduces germs; it does not remove all of them, and it removes little lead, "
     "salt or chemicals."

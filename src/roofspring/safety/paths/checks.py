@@ -21,7 +21,6 @@ from roofspring.safety.paths.graph import (
     WHEN_WORDS,
     Way,
     is_roof,
-    source_of,
     ways,
 )
 from roofspring.safety.paths.other_water import ground_findings, source_findings
@@ -218,7 +217,7 @@ def _light_before_sand(plan: Plan, routes: Sequence[Route]) -> Iterator[Finding]
                 part_id in lamps
                 and part_id not in done
                 and r.when <= STORM
-                and source_of(plan, r.start) != "mains"
+                and not r.is_supplied
                 and not any(p in plan.filters for p in before)
             ):
                 done.add(part_id)

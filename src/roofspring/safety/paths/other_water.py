@@ -85,7 +85,7 @@ def source_findings(plan: Plan, routes: Sequence[Route], zones: Zones) -> Iterat
     seen: set[str] = set()
     for r in routes:
         kind = source_of(plan, r.start)
-        if kind in ("", "mains") or r.barriers or r.when > STORM or r.start in seen:
+        if kind == "" or r.is_supplied or r.barriers or r.when > STORM or r.start in seen:
             continue
         seen.add(r.start)
         yield Finding(
@@ -181,8 +181,7 @@ def _gap_finding(
 ) -> Finding:
     name = source.label or source_id
     who = (
-        "a licensed plumber and the supplier decide; joining a main otherwise is against the law "
-        "in most places"
+        "a licensed plumber and the supplier decide; most codes forbid joining a main otherwise"
         if source.water == "mains"
         else "a licensed plumber decides"
     )

@@ -42,6 +42,8 @@ class Route:
         Low and high end of the range for each group of germs [-].
     is_bypass : bool
         It misses a barrier that the everyday route to the same tap has.
+    is_supplied : bool
+        It starts at a public main: what its supplier's treatment takes out is not counted.
     """
 
     start: str
@@ -53,6 +55,7 @@ class Route:
     when: int
     log10: Mapping[str, Range]
     is_bypass: bool
+    is_supplied: bool = False
 
     @property
     def words(self) -> str:
@@ -70,6 +73,7 @@ class Route:
             "log10": {g: round(low, 2) for g, (low, _) in self.log10.items()},
             "log10_high": {g: round(high, 2) for g, (_, high) in self.log10.items()},
             "bypass": self.is_bypass,
+            "supplied": self.is_supplied,
             "when": WHEN_WORDS[self.when],
         }
 
@@ -137,9 +141,9 @@ def all_routes(
     return tuple(sorted(found, key=_weakness))
 
 
-def _weakness(route: Route) -> tuple[float, int, int, str, str]:
+def _weakness(route: Route) -> tuple[float, bool, int, int, str, str]:
     low = sum(route.log10[g][0] for g in GROUPS)
-    return (low, route.when, len(route.parts), route.start, route.tap)
+    return (low, route.is_supplied, route.when, len(route.parts), route.start, route.tap)
 
 
 def default_filter_log10() -> dict[str, Range]:
@@ -283,7 +287,9 @@ def _mark(plan: Plan, routes: list[Route]) -> list[Route]:
     """
     daily = [r.mechanisms for r in routes if r.when <= STORM]
     fullest = max(daily, key=lambda m: (len(m), sorted(m)), default=frozenset())
-    return [
-        replace(r, is_bypass=r.mechanisms < fullest and source_of(plan, r.start) != "mains")
-        for r in routes
-    ]
+    made = []
+    for r in routes:
+        is_supplied = source_of(plan, r.start) == "mains"
+        is_bypass = r.mechanisms < fullest and not is_supplied
+        made.append(replace(r, is_bypass=is_bypass, is_supplied=is_supplied))
+    return made

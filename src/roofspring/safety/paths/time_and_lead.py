@@ -96,7 +96,7 @@ def _dead_ends(zones: Zones, result: RunResult | None) -> Iterator[Finding]:
         holds_m3 = (
             None if c.pipe.size_m is None else math.pi / 4.0 * c.pipe.size_m**2 * c.pipe.length_m
         )
-        if c.to_part not in drawn:
+        if c.to_part not in drawn and plan.uses:
             yield _dead_end(
                 plan,
                 c,

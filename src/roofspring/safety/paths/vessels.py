@@ -192,7 +192,7 @@ def _not_shut_off(zones: Zones) -> Iterator[Finding]:
             lacking["a drain"].append(part_id)
         if tank is not None and not all(_can_shut(c) for c in leaving.get(part_id, ())):
             lacking["a valve in a pipe from it"].append(part_id)
-    got = [f"{what}: {', '.join(where)}" for what, where in lacking.items() if where]
+    got = [f"without {what}: {', '.join(where)}" for what, where in lacking.items() if where]
     if got:
         yield Finding(
             "SAF-141",
