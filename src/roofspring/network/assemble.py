@@ -122,6 +122,7 @@ class _Maker:
         self.freezes = np.zeros(n, dtype=np.int64)
         self.level_m = np.zeros((n, k.LEVEL_POINTS_COUNT))
         self.brim_m3 = np.ones(n)
+        self.shut_heights_m: dict[str, list[float]] = {}
         self.over_limited = np.zeros(n, dtype=np.int64)
         self.over_flow = np.zeros((n, k.HEAD_POINTS_COUNT))
         self.start_m3, self.dead_m3 = np.zeros(n), np.zeros(n)
@@ -269,6 +270,15 @@ class _Maker:
     def net(self) -> k.Net:
         """All arrays."""
         feeds = self._feeds()
+        for part_id, heights_m in self.shut_heights_m.items():
+            if min(heights_m) < max(heights_m):
+                self._assume(
+                    f"{part_id}.float-valves",
+                    "level at which all float valves that fill it are shut",
+                    min(heights_m),
+                    "height",
+                    "the lowest of them decides for all: engineering choice",
+                )
         draws = self._draws()
         uses = [self.plan.uses[u] for u in self.use_ids]
         hours = np.array([use.hours for use in uses], dtype=np.float64).reshape(len(uses), 24)
@@ -398,6 +408,7 @@ class _Maker:
         else:
             assert isinstance(part, Filter)
             volume_m3 = max(0.0, shut_m - bed_heights(part).weir_m) * part.area_m2
+        self.shut_heights_m.setdefault(c.to_part, []).append(shut_m)
         if volume_m3 < self.shut_m3[i]:
             self.shut_m3[i] = min(volume_m3, self.capacity_m3[i])
             self.band_m3[i], self.valve_acts[i] = valve_band(
