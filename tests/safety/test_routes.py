@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import cast
 
 import networkx as nx
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from network.build import plan_of
+from network.build import dry, plan_of
+from roofspring.network.simulate import simulate
 from roofspring.plan.model import Plan
 from roofspring.safety.paths import all_routes, graph_findings, series_log10, ways
 from roofspring.safety.paths.graph import ALWAYS, BACK, OPENED, STORM, TURNED, Way
+from roofspring.safety.tap_water import filter_means
+from roofspring.sandfilter.removal import GROUPS, range_law
 from safety.test_paths import PARTS, SOUND, text_of
 
 TIGHT = PARTS.replace('height = "1 m"', 'height = "1 m"\nmesh = "1 mm"')
@@ -216,3 +221,20 @@ def test_it_finds_what_listing_every_path_finds(plan: Plan) -> None:
         and nx.has_path(graph, "r", f)
     }  # fmt: skip
     assert reached <= passed
+
+
+def test_a_filter_faster_than_any_published_one_counts_as_new_sand_on_its_ways_too() -> None:
+    """BELLAMY_1985 tested up to 0.40 m/h; over it the low end is that of new sand."""
+    plan = plan_with()
+    ripe = simulate(plan, dry(5))
+    full = np.ones_like(ripe.ripeness_frac)
+    ripe = replace(
+        ripe, ripeness_frac=full, sand_m=0.0 * full + 0.7, filter_rate_m_per_s=0.0 * full
+    )
+    fast = replace(ripe, filter_rate_m_per_s=full * 0.41 / 3600.0)
+    warm = np.full(len(ripe.days), 20.0)
+    for group in GROUPS:
+        law = range_law(group)
+        low, high = filter_means(ripe, warm)["sand"][group]
+        assert filter_means(fast, warm)["sand"][group] == pytest.approx((law.new_low_log10, high))
+        assert low > law.new_low_log10

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from roofspring.errors import Finding
 from roofspring.plan.model import Plan
 from roofspring.report._cells import Table
 from roofspring.report.safety_tables import change_table, risk_table, ways_table
@@ -58,7 +59,17 @@ def first_steps(answer: SafetyAnswer) -> tuple[str, ...]:
     """What to do first: the stops, then boiling until a second step stands."""
     stops = [f for f in answer.findings if f.severity == "stop"]
     stops.sort(key=lambda f: not f.code.startswith("SAF"))
-    steps = [f.next[:1].upper() + f.next[1:] + "." for f in stops]
+    steps = [_step(f) for f in stops]
     if any(r.infection_goal != "likely met" for r in answer.risk if not r.is_scenario):
         steps.append("Until tests and a second step are in place, boil what is drunk.")
     return tuple(dict.fromkeys(steps))[:FIRST_STEPS]
+
+
+def _step(finding: Finding) -> str:
+    """The next step of a finding as a sentence that says where."""
+    words = finding.where.replace(",", " ").split()
+    where = words[0].removeprefix("pipe.").removeprefix("source.") if words else ""
+    step = finding.next
+    if where and where.partition(".")[0] not in step:
+        return f"At {where}: {step}."
+    return f"{step[:1].upper()}{step[1:]}."

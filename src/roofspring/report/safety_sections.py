@@ -61,8 +61,8 @@ def _ways(plan: Plan, answer: SafetyAnswer) -> Section:
             "reductions: 1 is nine germs of ten, 2 is ninety-nine of a hundred. Two barriers of "
             "one kind count once.",
             _other_words(plan),
-            "“Nothing found” is not a pass: it sees what the plan says. “Not said” is what "
-            "somebody must look at. Loads, wind and frost are looked at by levels.",
+            "“Nothing found” is not a pass: a check sees no more than the plan says. “Not said” is "
+            "what somebody must look at. Loads, wind and frost are looked at by levels.",
         ),
         tables=(
             ("Ways", ways_table(plan, answer.routes)),

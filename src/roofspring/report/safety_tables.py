@@ -23,16 +23,26 @@ def range_words(low: float, high: float) -> str:
 
 
 def ways_table(plan: Plan, routes: Sequence[Route]) -> Table:
-    """One row for each way."""
+    """One row for each way; ways of several roofs that go on alike share one."""
+    alike: dict[tuple[object, ...], list[Route]] = {}
+    for r in routes:
+        kind = "" if r.start in plan.roofs else r.start
+        alike.setdefault((kind, r.parts[1:], r.when, r.barriers), []).append(r)
     rows = tuple(
         (
-            " → ".join(place_words(plan, p) for p in r.parts),
+            " → ".join(
+                (
+                    " or ".join(place_words(plan, s.start) for s in same),
+                    *(place_words(plan, p) for p in r.parts[1:]),
+                )
+            ),
             ", ".join(place_words(plan, b) for b in r.barriers)
             or ("its supplier's" if r.is_supplied else "none"),
             WHEN_WORDS[r.when],
             *(counted_words(r, g) for g in GROUPS),
         )
-        for r in routes
+        for same in alike.values()
+        for r in same[:1]
     )
     heads = ("Way", "Barriers", "Open", "Bacteria, log", "Viruses, log", "Protozoa, log")
     return Table(heads, rows, frozenset({3, 4, 5}))

@@ -300,7 +300,7 @@ def _stored(tank_id: str, result: RunResult | None) -> Finding:
         where=tank_id,
         got=""
         if age_days is None
-        else f"on one day in twenty the water fell more than {age_days:.0f} days before",
+        else f"on one day in twenty its water had fallen over {age_days:.0f} days earlier",
         limit="light or boiling at the tap, or chlorine kept in the store",
         source=AGE_MOST.source,
         next="keep the store shut, dark and meshed, clean it yearly, and put a last step at the "

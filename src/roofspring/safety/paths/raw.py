@@ -75,8 +75,13 @@ def path_findings(
 
     With a run, the volume that took the wrong pipe is told.
     """
-    for path in raw_paths(plan, routes):
+    told: set[str] = set()
+    found = raw_paths(plan, routes)
+    for path in found:
         way = " → ".join(path.parts)
+        taps = [p.tap for p in found if p.wrong == path.wrong and p.tap != path.tap]
+        if taps and path.wrong:
+            way += f", and to {', '.join(taps)}"
         if not path.wrong:
             yield Finding(
                 "SAF-102",
@@ -89,6 +94,9 @@ def path_findings(
                 next="put a filter and a disinfection step on the way, or boil what is drunk",
             )
             continue
+        if path.wrong in told:
+            continue
+        told.add(path.wrong)
         yield Finding(
             "SAF-101",
             "stop",
