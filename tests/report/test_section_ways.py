@@ -120,6 +120,6 @@ def test_nothing_written_overlaps_on_any_plan(made: tuple[str, Plan], is_drinkin
 def test_a_finding_on_other_water_that_is_not_there_has_no_mark(
     demo_plan: Plan, where: str
 ) -> None:
-    finding = Finding("SAF-130", "stop", "x", where=where, next="y")
+    finding = Finding("SAF-140", "stop", "x", where=where, next="y")
     drawing = drawn(with_sources(demo_plan), (finding,))
     assert ("mark 1" in {b.what for b in drawing.boxes}) == (where == "source.town")

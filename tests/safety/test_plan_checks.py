@@ -138,21 +138,21 @@ SHARED = '[diverter.sump]\n[pipe.x]\nfrom = "raw.drain"\nto = "sump"\n' \
 @pytest.mark.parametrize(
     ("code", "severity", "where", "pairs", "more"),
     [
-        ("SAF-134", "caution", "clean", [("cover = {", 'cover = { walled-with = ["raw"],')], ""),
-        ("SAF-135", "stop", "pipe.y", [], SHARED),
-        ("SAF-136", "caution", "sand",
+        ("SAF-144", "caution", "clean", [("cover = {", 'cover = { walled-with = ["raw"],')], ""),
+        ("SAF-145", "stop", "pipe.y", [], SHARED),
+        ("SAF-146", "caution", "sand",
          [('from = "r"\nto = "raw"', 'from = "r"\nto = "sand"')], ""),
-        ("SAF-137", "caution", "raw.overflow", [('size = "100 mm"', 'size = "25 mm"')], ""),
-        ("SAF-138", "caution", "raw", [("vent = true", "vent = false")], ""),
-        ("SAF-140", "note", "pipe.to-sink", [('from = ["sink"]', 'from = ["clean"]')], ""),
-        ("SAF-141", "note", "raw, clean",
+        ("SAF-147", "caution", "raw.overflow", [('size = "100 mm"', 'size = "25 mm"')], ""),
+        ("SAF-148", "caution", "raw", [("vent = true", "vent = false")], ""),
+        ("SAF-150", "note", "pipe.to-sink", [('from = ["sink"]', 'from = ["clean"]')], ""),
+        ("SAF-151", "note", "raw, clean",
          [('valve = { kind = "stop" }\n', ""), ('drain = "4 m"\n', "")], ""),
-        ("SAF-142", "caution", "lamp", [('method = "uv"', 'method = "chlorine"')], ""),
-        ("SAF-143", "stop", "pipe.to-sink",
+        ("SAF-152", "caution", "lamp", [('method = "uv"', 'method = "chlorine"')], ""),
+        ("SAF-153", "stop", "pipe.to-sink",
          [('length = "5 m"\nlead = false', 'length = "5 m"\nlead = true')], ""),
-        ("SAF-143", "stop", "r", [('"metal"\nlead = false', '"metal"\nlead = true')], ""),
-        ("SAF-144", "stop", "clean", [('"locked"', '"loose"')], ""),
-        ("SAF-144", "caution", "clean", [('"locked"', '"shut"')], ""),
+        ("SAF-153", "stop", "r", [('"metal"\nlead = false', '"metal"\nlead = true')], ""),
+        ("SAF-154", "stop", "clean", [('"locked"', '"loose"')], ""),
+        ("SAF-154", "caution", "clean", [('"locked"', '"shut"')], ""),
         ("SAF-116", "note", "sand", [("sample-tap = true\ndrain", "sample-tap = false\ndrain")],
          ""),
     ],
@@ -189,7 +189,7 @@ def test_what_is_left_out_neither_passes_nor_fails(old: str, about: str) -> None
     new = kept.get(old, '"metal"\n' if old.startswith('"metal"') else "")
     plan = changed((old, new))
     assert missing(plan) == {about}
-    assert set(found(plan)) == {"SAF-145"}
+    assert set(found(plan)) == {"SAF-155"}
     facts = not_said(zones_of(plan, ways(plan)))
     states = [row.state for row in board(plan, [], facts)]
     assert states.count("not said") == 1
@@ -197,7 +197,7 @@ def test_what_is_left_out_neither_passes_nor_fails(old: str, about: str) -> None
 
 def test_the_overflow_is_held_against_what_the_roof_gives_in_a_cloudburst() -> None:
     """The rational formula: 50 m2 by 0.95, the coefficient of metal, by 100 mm/h."""
-    finding = found(changed(('size = "100 mm"', 'size = "25 mm"')))["SAF-137"]
+    finding = found(changed(('size = "100 mm"', 'size = "25 mm"')))["SAF-147"]
     assert finding.got.startswith("4,750 L/h in 100 mm/h of rain")
     carries_m3_per_s = side_outlet_flow_m3_per_s(0.2, diameter_m=0.025)
     assert f"carries {3.6e6 * carries_m3_per_s:,.0f} L/h" in finding.got
@@ -228,9 +228,9 @@ def test_air_gap_of_published_codes(size_m: float | None, beside_wall: bool, gap
 )
 def test_a_main_needs_an_air_gap(old: str, new: str, severity: str | None) -> None:
     if severity is None:
-        assert "SAF-130" not in found(changed(more=MAINS))
+        assert "SAF-140" not in found(changed(more=MAINS))
         return
-    finding = found(changed(more=MAINS.replace(old, new)))["SAF-130"]
+    finding = found(changed(more=MAINS.replace(old, new)))["SAF-140"]
     assert finding.severity == severity
     assert "plumber" in finding.next
 
@@ -239,7 +239,7 @@ def test_a_main_is_a_way_of_its_own_and_not_raw_water() -> None:
     plan = changed(more=MAINS)
     (way,) = [r for r in all_routes(plan) if r.start == "source:town"]
     assert way.words == "town → clean → lamp → sink" and way.when == ALWAYS
-    assert set(found(plan)) == {"SAF-133"}
+    assert set(found(plan)) == {"SAF-143"}
 
 
 def test_what_a_supplier_took_out_is_neither_counted_nor_called_a_bypass() -> None:
@@ -256,7 +256,7 @@ def test_without_rain_at_a_tap_nothing_is_estimated(water: str) -> None:
     answer = assess_safety(plan, provenance=simulate(changed(), dry(1)).provenance)
     assert answer.risk == () and answer.water is None and answer.evidence == ()
     assert answer.sentence.startswith("Not as drawn" if water == "well" else "No rain comes")
-    assert ("SAF-131" in {f.code for f in answer.findings}) == (water == "well")
+    assert ("SAF-141" in {f.code for f in answer.findings}) == (water == "well")
     assert answer.missing and answer.checks
 
 
@@ -274,7 +274,7 @@ def test_a_main_on_a_tap_is_pressed_back_into_the_store() -> None:
 def test_a_well_counts_as_raw_water(to: str, is_bare: bool) -> None:
     well = f'[source.old]\nlabel = "old well"\nwater = "well"\nto = "{to}"\ndevice = "tested"\n'
     plan = changed(more=well)
-    assert ("SAF-131" in found(plan)) == is_bare
+    assert ("SAF-141" in found(plan)) == is_bare
     answer = assess_safety(plan, provenance=simulate(changed(), dry(1)).provenance, households=20)
     assert ("old well" in answer.sentence) == is_bare
     assert any("old well (well) brings" in line for line in answer.unknown)
@@ -292,18 +292,18 @@ def test_a_well_counts_as_raw_water(to: str, is_bare: bool) -> None:
 def test_ground_water_and_a_buried_tank(cover: str, severity: str | None) -> None:
     buried = ('ground = "1 m"', 'ground = "1.5 m"')
     plan = changed(buried, ("cover = {", f"cover = {{ {cover},"))
-    finding = found(plan).get("SAF-132")
+    finding = found(plan).get("SAF-142")
     assert (finding.severity if finding else None) == severity
     seeping = {r.start for r in all_routes(plan) if r.when == SEEPS}
     assert seeping == (set() if "watertight = true" in cover else {"ground:clean"})
-    assert "SAF-132" not in found(changed())
+    assert "SAF-142" not in found(changed())
 
 
 def test_a_lid_level_with_the_ground_must_be_said_to_be_shut() -> None:
     level = ('ground = "1 m"', 'ground = "1.9 m"')
     tight = ('lid = "locked", vent', "watertight = true, from-sewage = '40 m', vent")
-    assert "SAF-132" in found(changed(level, tight))
-    assert "SAF-132" not in found(changed(('ground = "1 m"', 'ground = "1.2 m"'), tight))
+    assert "SAF-142" in found(changed(level, tight))
+    assert "SAF-142" not in found(changed(('ground = "1 m"', 'ground = "1.2 m"'), tight))
 
 
 def test_a_pipe_runs_back_as_a_siphon_through_a_lamp_too() -> None:
@@ -328,7 +328,7 @@ def test_clean_water_that_stays_long() -> None:
     for plan, is_long in ((changed(), False), (changed(slow), True)):
         result = simulate(plan, dry(20, start="2001-06-01"))
         codes = {f.code for f in graph_findings(plan, all_routes(plan), result)}
-        assert ("SAF-139" in codes) == is_long
+        assert ("SAF-149" in codes) == is_long
 
 
 def test_a_store_whose_outlet_stands_high_gives_chlorine_its_time() -> None:
@@ -339,8 +339,8 @@ def test_a_store_whose_outlet_stands_high_gives_chlorine_its_time() -> None:
         '[pipe.l]\nfrom = "dose"\nto = "big"\n[tap.other]\ndrinking = true\n'
         '[pipe.m]\nfrom = "big"\nto = "other"\n'
     )
-    assert "SAF-142" in found(plan_of(SOUND, dose.format("-7.9 m")))
-    assert "SAF-142" not in found(plan_of(SOUND, dose.format("0.7 m")))
+    assert "SAF-152" in found(plan_of(SOUND, dose.format("-7.9 m")))
+    assert "SAF-152" not in found(plan_of(SOUND, dose.format("0.7 m")))
 
 
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -365,7 +365,7 @@ def test_every_random_plan_is_judged_and_no_fact_is_taken_for_granted(
     plan = plan.model_copy(update={"sources": {"town": source}, "taps": taps})
     findings = list(graph_findings(plan, all_routes(plan)))
     assert all(f.next and f.code for f in findings)
-    assert {"SAF-133"} <= {f.code for f in findings} or not taps
+    assert {"SAF-143"} <= {f.code for f in findings} or not taps
     zones = zones_of(plan, ways(plan))
     rows = {r.about: r for r in board(plan, findings, not_said(zones))}
     silent = [t for t, tank in zones.tanks.items() if tank.cover.lid is None]

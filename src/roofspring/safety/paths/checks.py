@@ -64,7 +64,7 @@ def graph_findings(
     Yields
     ------
     Finding
-        SAF-104 to SAF-116, SAF-130 to SAF-145. None when nobody drinks.
+        SAF-104 to SAF-116, SAF-140 to SAF-155. None when nobody drinks.
     """
     if not any(tap.drinking for tap in plan.taps.values()):
         return

@@ -119,7 +119,7 @@ def not_said_finding(missing: Sequence[NotSaid]) -> Iterator[Finding]:
     """One finding for all that is not said: no check passes because nobody wrote anything."""
     if missing:
         yield Finding(
-            "SAF-145",
+            "SAF-155",
             "caution",
             f"{len(missing)} facts that decide whether germs get in are not said in the plan",
             where="plan",

@@ -77,7 +77,7 @@ def source_findings(plan: Plan, routes: Sequence[Route], zones: Zones) -> Iterat
     Yields
     ------
     Finding
-        SAF-110, SAF-130, SAF-131, SAF-133.
+        SAF-110, SAF-140, SAF-141, SAF-143.
     """
     for source_id, source in sorted(plan.sources.items()):
         yield from _joined(plan, source_id, source)
@@ -89,7 +89,7 @@ def source_findings(plan: Plan, routes: Sequence[Route], zones: Zones) -> Iterat
             continue
         seen.add(r.start)
         yield Finding(
-            "SAF-131",
+            "SAF-141",
             "stop",
             f"{KINDS[kind]} can reach a drinking tap past every barrier of this plan",
             where=r.pipes[0],
@@ -107,7 +107,7 @@ def source_findings(plan: Plan, routes: Sequence[Route], zones: Zones) -> Iterat
         )
     if plan.sources:
         yield Finding(
-            "SAF-133",
+            "SAF-143",
             "note",
             "this water is not in the water balance: a run fills the tanks with rain alone",
             where=", ".join(f"source.{s}" for s in sorted(plan.sources)),
@@ -186,7 +186,7 @@ def _gap_finding(
         else "a licensed plumber decides"
     )
     return Finding(
-        "SAF-130",
+        "SAF-140",
         severity,
         what,
         where=f"source.{source_id}",
@@ -231,7 +231,7 @@ def ground_findings(plan: Plan, zones: Zones) -> Iterator[Finding]:
     Yields
     ------
     Finding
-        SAF-132: a stop where the plan says so, a caution where it does not say.
+        SAF-142: a stop where the plan says so, a caution where it does not say.
     """
     for tank_id, tank in zones.tanks.items():
         if not is_buried(tank):
@@ -244,7 +244,7 @@ def ground_findings(plan: Plan, zones: Zones) -> Iterator[Finding]:
         if is_near and near is not None:
             bad.append(f"sewage or animals {show(near, 'length', units=plan.show)} away")
         yield Finding(
-            "SAF-132",
+            "SAF-142",
             "stop" if bad else "caution",
             "ground or flood water can get into a buried tank on the way to a drinking tap"
             if bad

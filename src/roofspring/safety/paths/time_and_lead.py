@@ -39,7 +39,7 @@ def time_findings(zones: Zones, result: RunResult | None = None) -> Iterator[Fin
     Yields
     ------
     Finding
-        SAF-139, SAF-140, SAF-142, SAF-143.
+        SAF-149, SAF-150, SAF-152, SAF-153.
     """
     yield from _long_stays(zones, result)
     yield from _dead_ends(zones, result)
@@ -57,7 +57,7 @@ def _long_stays(zones: Zones, result: RunResult | None) -> Iterator[Finding]:
         own_days = _own_stay_days(result, tank_id, column)
         if own_days is not None and own_days * SECONDS_PER_DAY > LONG_STAY.value:
             yield Finding(
-                "SAF-139",
+                "SAF-149",
                 "note",
                 "clean water stays long in this store: germs that get in have time to grow",
                 where=tank_id,
@@ -111,7 +111,7 @@ def _dead_ends(zones: Zones, result: RunResult | None) -> Iterator[Finding]:
 
 def _dead_end(plan: Plan, c: Connection, what: str, holds_m3: float | None) -> Finding:
     return Finding(
-        "SAF-140",
+        "SAF-150",
         "note",
         what,
         where=f"pipe.{c.pipe_id}",
@@ -143,7 +143,7 @@ def _chlorine_without_time(zones: Zones) -> Iterator[Finding]:
         if time_s >= need_s:
             continue
         yield Finding(
-            "SAF-142",
+            "SAF-152",
             "caution",
             "chlorine has too little time before the tap"
             if where
@@ -191,7 +191,7 @@ def _lead(zones: Zones) -> Iterator[Finding]:
     bad += [r for r, roof in sorted(zones.plan.roofs.items()) if roof.lead and r in zones.before]
     for where in bad:
         yield Finding(
-            "SAF-143",
+            "SAF-153",
             "stop",
             "lead stands on the way to a drinking tap: soft rain water dissolves it, and no "
             "barrier here takes it out",

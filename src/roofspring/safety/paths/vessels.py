@@ -20,7 +20,7 @@ CLOUDBURST = Sourced(0.1 / 3600.0, "m/s", ENGINEERING_CHOICE, "rain that an over
 
 
 def vessel_findings(zones: Zones) -> Iterator[Finding]:
-    """Findings on single tanks and filters: SAF-134 to SAF-138, SAF-141 and SAF-144."""
+    """Findings on single tanks and filters: SAF-144 to SAF-148, SAF-151 and SAF-154."""
     yield from _shared_walls(zones)
     yield from _shared_drains(zones)
     yield from _filters_without_store(zones)
@@ -41,7 +41,7 @@ def _shared_walls(zones: Zones) -> Iterator[Finding]:
                 told.add(pair)
                 raw, clean = sorted(pair, key=lambda p: not zones.is_raw(p))
                 yield Finding(
-                    "SAF-134",
+                    "SAF-144",
                     "caution",
                     "only a wall parts clean water from raw: a crack in it is not seen",
                     where=clean,
@@ -69,7 +69,7 @@ def _shared_drains(zones: Zones) -> Iterator[Finding]:
         if not drains or not clean or not raw:
             continue
         yield Finding(
-            "SAF-135",
+            "SAF-145",
             "stop",
             "drains of raw and of clean vessels meet: dirty water backs up into the clean one",
             where=f"pipe.{clean[0].pipe_id}",
@@ -93,7 +93,7 @@ def _filters_without_store(zones: Zones) -> Iterator[Finding]:
     for filter_id in sorted(set(zones.plan.filters) & reached):
         if filter_id in zones.before:
             yield Finding(
-                "SAF-136",
+                "SAF-146",
                 "caution",
                 "rain comes to the sand at once: it runs in bursts, and starves in between",
                 where=filter_id,
@@ -122,7 +122,7 @@ def _narrow_overflows(zones: Zones) -> Iterator[Finding]:
         carries = overflow_flow_m3_per_s(out, brim - lip, form=tank.overflow_form, fall_m=None)
         if comes > carries:
             yield Finding(
-                "SAF-137",
+                "SAF-147",
                 "caution",
                 "in a cloudburst more comes than the overflow carries: water leaves by the lid or "
                 "the inlet",
@@ -165,7 +165,7 @@ def _unvented(zones: Zones) -> Iterator[Finding]:
     for tank_id, tank in zones.tanks.items():
         if tank.cover.vent is False and tank.cover.lid in ("locked", "shut"):
             yield Finding(
-                "SAF-138",
+                "SAF-148",
                 "caution",
                 "a shut tank without a vent breathes by its overflow alone: when that is blocked, "
                 "a wide outlet sucks its walls in",
@@ -195,7 +195,7 @@ def _not_shut_off(zones: Zones) -> Iterator[Finding]:
     got = [f"without {what}: {', '.join(where)}" for what, where in lacking.items() if where]
     if got:
         yield Finding(
-            "SAF-141",
+            "SAF-151",
             "note",
             "the plan gives no drain, or no valve, by which these could be cleaned",
             where=", ".join(dict.fromkeys(p for where in lacking.values() for p in where)),
@@ -224,7 +224,7 @@ def _lids(zones: Zones) -> Iterator[Finding]:
         found = LIDS.get(tank.cover.lid or "")
         if found is not None:
             yield Finding(
-                "SAF-144",
+                "SAF-154",
                 "stop" if found[0] == "stop" else "caution",
                 found[1],
                 where=tank_id,
