@@ -211,8 +211,15 @@ def test_it_finds_what_listing_every_path_finds(plan: Plan) -> None:
         path = [by_edge[tuple(edge)] for edge in cast("list[tuple[object, ...]]", edges)]
         steps = frozenset(w.barrier for w in path) - {""}
         expected.add((steps, max(w.when for w in path)))
+    # A mishap must be told where no way that is as open passes fewer barriers; others may be.
+    must = {
+        (steps, when)
+        for steps, when in expected
+        if when <= STORM
+        or not any(s <= steps and w <= when and (s, w) != (steps, when) for s, w in expected)
+    }
     found = all_routes(plan)
-    assert {(r.mechanisms, r.when) for r in found} == expected
+    assert must <= {(r.mechanisms, r.when) for r in found} <= expected
     passed = {b for r in found for b in r.barriers}
     reached = {
         f for f in plan.filters
