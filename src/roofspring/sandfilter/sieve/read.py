@@ -10,7 +10,7 @@ from pathlib import Path
 
 from roofspring.errors import Problem, SieveError, UnitError
 from roofspring.sandfilter.sieve._grid import Row, grid
-from roofspring.sandfilter.sieve._rows import KINDS, Kind, SieveRow
+from roofspring.sandfilter.sieve._rows import KINDS, Kind, SieveRow, Trouble, check_rows
 from roofspring.sandfilter.sieve.analysis import SieveTest, sieve_test
 from roofspring.sandfilter.sieve.sizes import parse_opening
 from roofspring.units import parse
@@ -103,10 +103,11 @@ def read_sieve_file(
             totals.append((line, row.value))
         else:
             found.append(row)
+    assert column.kind is not None  # _value_column refuses this
     if problems:
-        raise SieveError(problems)
-    if column.kind is None:  # _value_column refuses this
-        raise AssertionError
+        trouble = Trouble(file)
+        check_rows(found, column.kind, trouble, all_read=False)
+        raise SieveError(sorted((*problems, *trouble.found), key=lambda p: p.line or 0))
     test = sieve_test(
         found,
         kind=column.kind,
