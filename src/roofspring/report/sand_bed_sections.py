@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from roofspring.report._amounts import temp_text, time_text
+from roofspring.report._amounts import time_text
 from roofspring.report._cells import Table, cited
 from roofspring.report.sand_document import SandSection
 from roofspring.report.sand_facts import LaidBed, SandFacts
 from roofspring.sandfilter.bed_study import DISH_WATER_M, FALL_TO_M, BedStudy
 from roofspring.sandfilter.headloss import MODELS
 from roofspring.sandfilter.heights import BACKFILL_COVER_M, BACKFILL_M_PER_S, SCOUR_M_PER_S
-from roofspring.units import UnitSet, show
+from roofspring.units import UnitSet, show, temp_text
 
 ENGINE = "kozeny-carman"
 

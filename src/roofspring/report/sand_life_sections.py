@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 
-from roofspring.report._amounts import days_text, temp_text, time_text
+from roofspring.reliability.filter_record import FilterRecord
+from roofspring.reliability.ripe_findings import change_words
+from roofspring.report._amounts import days_text, time_text
 from roofspring.report._cells import Table, cited, percent
 from roofspring.report.charts import MONTHS
 from roofspring.report.sand_bed_charts import (
@@ -15,12 +17,11 @@ from roofspring.report.sand_bed_charts import (
 )
 from roofspring.report.sand_document import SandSection
 from roofspring.report.sand_facts import SandFacts
-from roofspring.report.sand_record import FilterRecord
 from roofspring.sandfilter.bed_years import ONE_OUT_M_PER_S, RATES_M_PER_S
 from roofspring.sandfilter.published_runs import published_runs
 from roofspring.sandfilter.removal import RECONSTRUCTION, not_removed
 from roofspring.sandfilter.ripening import cleaning_named
-from roofspring.units import show
+from roofspring.units import show, temp_text
 
 HYPHEN = "\u2011"
 """One that no line is broken at."""
@@ -384,6 +385,8 @@ def record_section(facts: SandFacts) -> SandSection | None:
                 Table(("Filter", "Germs", "Least to most"), passage, frozenset({2})),
             )
         )
+    if facts.trials:
+        tables.append(("Run again, changed, to let them ripen", _trials_table(facts)))
     chart = record_chart(records, units) if facts.pictures else None
     return SandSection(
         "record",
@@ -399,6 +402,29 @@ def record_section(facts: SandFacts) -> SandSection | None:
             cited("HAAS_1999"),
         ),
     )
+
+
+def _trials_table(facts: SandFacts) -> Table:
+    """The plan run again with one or two things changed."""
+    units, first = facts.units, facts.trials[0].first_use
+    rows = tuple(
+        (
+            change_words(t, units),
+            f"{100.0 * t.unripe_frac:.0f} %",
+            f"{100.0 * t.still_frac:.0f} %",
+            show(t.filtered_m3_per_year, "volume", units=units),
+            *(() if t.first_served_frac is None else (f"{100.0 * t.first_served_frac:.0f} %",)),
+        )
+        for t in facts.trials
+    )
+    heads = (
+        f"On the last {facts.trials[0].years:.0f} years, from ripe sand",
+        "Days less than ripe",
+        "Days without flow",
+        "Filtered a year",
+        *((f"Served: {first}",) if first else ()),
+    )
+    return Table(heads, rows, frozenset(range(1, len(heads))))
 
 
 def _resand(record: FilterRecord) -> str:

@@ -27,7 +27,7 @@ from roofspring.sandfilter.heights import HOUSEHOLD_CREST_M
 from roofspring.sandfilter.sieve import GradingCurve
 from roofspring.sandfilter.skin import GROWTH_LAWS, GrowthLaw, Season
 from roofspring.sandfilter.study import SandStudy
-from roofspring.units import UnitSet, show
+from roofspring.units import UnitSet, show, temp_text
 
 FINES_M, FINER_M = 75e-6, 150e-6
 MOST_UNIFORMITY = 5.0
@@ -134,7 +134,7 @@ def plain_case(
         f"the weir {show(HOUSEHOLD_CREST_M, 'gap', units=units)} over the sand",
         f"a rate of {show(DESIGN_M_PER_S, 'rate', units=units)}",
         "one filter",
-        "water at 10 °C" if units == "metric" else "water at 50 °F",
+        f"water at {temp_text(DEFAULT_WATER_DEGC, units)}",
     ]
     if not bed.named:
         assumed.insert(0, f"{show(bed.area_m2, 'area', units=units)} of sand")

@@ -17,8 +17,10 @@ from roofspring.network.sand import COLD_DEGC, Drain, SandJob, choose_drain
 from roofspring.network.sieve_findings import sieve_findings
 from roofspring.plan.read import LoadedPlan
 from roofspring.rain import RainRecord
+from roofspring.reliability.filter_record import FilterRecord, filter_record
+from roofspring.reliability.ripe_findings import ripe_findings
+from roofspring.reliability.ripe_trials import Trial, try_to_ripen
 from roofspring.report.sand_facts import LaidBed
-from roofspring.report.sand_record import FilterRecord, filter_record, record_findings
 from roofspring.sandfilter.bed import DEFAULT_POROSITY_FRAC, DEFAULT_SPHERICITY_FRAC
 from roofspring.sandfilter.bed_case import SAND_M
 from roofspring.sandfilter.bed_study import BedStudy, study_bed
@@ -99,13 +101,14 @@ def look(
         study = replace(study, gravel=cover_drain(study.gravel, pipe_m=drain.pipe_m))
     units = request.units or (loaded.plan.show if loaded is not None else "metric")
     records = _records(loaded, job, seen)
+    trials = _trials(loaded, seen, records)
     beds = _beds(request, loaded, job, study, drain, seen, units, records)
     findings = (
         *study.findings,
         *(sieve_findings(job, study) if job is not None and job.sieve is not None else ()),
         *(underdrain_findings(drain.law) if drain is not None else ()),
         *together(f for bed in beds for f in bed.study.findings),
-        *record_findings(records),
+        *ripe_findings(records, trials, units=units),
         *(() if loaded is None else _unthrottled(loaded, job)),
     )
     return SandAnswer(
@@ -118,6 +121,7 @@ def look(
         drain=drain,
         beds=beds,
         records=records,
+        trials=trials,
         findings=ranked(dict.fromkeys(folded(findings))),
         provenance=Provenance(
             __version__,
@@ -229,9 +233,18 @@ def _records(
         return ()
     water = water_degc(loaded.plan, seen.record)
     return tuple(
-        filter_record(seen.run, f, part=loaded.plan.filters[f], water_degc=water)
-        for f in job.filters
+        filter_record(seen.run, f, plan=loaded.plan, water_degc=water) for f in job.filters
     )
+
+
+def _trials(
+    loaded: LoadedPlan | None, seen: Seen, records: tuple[FilterRecord, ...]
+) -> tuple[Trial, ...]:
+    """What would let the filters ripen that seldom were, by running the plan again."""
+    if loaded is None or seen.record is None:
+        return ()
+    bad = [r.filter_id for r in records if r.is_seldom_ripe]
+    return try_to_ripen(loaded.plan, seen.record, bad)
 
 
 def _unthrottled(loaded: LoadedPlan, job: SandJob | None) -> tuple[Finding, ...]:
