@@ -104,6 +104,12 @@ def trial_words(trials: Sequence[Trial], units: UnitSet) -> str:
     return (
         f"{lead}{'; or '.join(_told(t, units) for t in rows)} (run again on the last "
         f"{now.years:.0f} years from ripe sand; {'; '.join(aside)})"
+        + (
+            "; so thin a stream wants a fine valve, set with a cup and a watch, for a hole of its "
+            "size would clog"
+            if any(t.throttle_m_per_s is not None for t in rows)
+            else ""
+        )
     )
 
 

@@ -49,8 +49,12 @@ from roofspring.workflows.sand_answer import SandAnswer, also, sentence
 from roofspring.workflows.sand_bed import bed_is_known, month_temps, plain_case, plan_case
 from roofspring.workflows.sand_request import (
     SandRequest,
+    bed_area_m2,
+    bed_depth_m,
     fall_readings,
     grain_size,
+    hole_m,
+    pipe_m,
     price,
     quantity,
     wrong,
@@ -270,9 +274,9 @@ def _wanted(request: SandRequest, job: SandJob | None, chosen: Criterion) -> Wan
 def _bed(request: SandRequest, job: SandJob | None) -> Bed:
     area_m2, depth_m = (1.0, SAND_M) if job is None else (job.area_m2, job.depth_m)
     if request.area is not None:
-        area_m2 = quantity(request.area, to="m2", where="--area")
+        area_m2 = bed_area_m2(request.area)
     if request.depth is not None:
-        depth_m = quantity(request.depth, to="m", where="--depth")
+        depth_m = bed_depth_m(request.depth)
     porosity = DEFAULT_POROSITY_FRAC if job is None else job.porosity_frac
     return Bed(area_m2, depth_m, porosity, named=job is not None or request.area is not None)
 
@@ -326,7 +330,7 @@ def _study(
 
 def _hole_m(request: SandRequest, job: SandJob | None) -> float:
     if request.hole is not None:
-        return quantity(request.hole, to="m", where="--hole")
+        return hole_m(request.hole)
     return HOLE.value if job is None else job.hole_m
 
 
@@ -380,7 +384,7 @@ def _drain(request: SandRequest, job: SandJob | None, study: SandStudy) -> Drain
     d10_m, even = curve.size(0.10).size_m, curve.uniformity
     if d10_m is None or even is None:
         return None
-    pipe = None if request.pipe is None else quantity(request.pipe, to="m", where="--pipe")
+    pipe = None if request.pipe is None else pipe_m(request.pipe)
     return choose_drain(
         study.bed.area_m2 if job is None or request.area is not None else job.bed_m2,
         depth_m=study.bed.depth_m,
