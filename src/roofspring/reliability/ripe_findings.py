@@ -32,14 +32,15 @@ def ripe_findings(
     bad = [r for r in records if r.is_seldom_ripe]
     if not bad:
         return ()
-    seldom = max(r.unripe_frac for r in bad) > SELDOM_FRAC
+    worst = max(bad, key=lambda r: r.unripe_frac)
+    seldom = worst.unripe_frac > SELDOM_FRAC
     return (
         Finding(
             "BED-121",
             "caution",
             f"in the run the filter was {'seldom' if seldom else 'often less than'} ripe",
             ", ".join(r.filter_id for r in bad),
-            "; ".join(_found(r, units, named=len(bad) > 1) for r in bad),
+            _found(worst, units, named=len(bad) > 1),
             f"at most {100.0 * MOST_UNRIPE_FRAC:g} % of the days, new sand left out",
             ENGINEERING_CHOICE,
             "; ".join((*_cures(bad, trials, units), "disinfect what is drunk")),
@@ -62,7 +63,7 @@ def _found(record: FilterRecord, units: UnitSet, *, named: bool) -> str:
     if why.empty_frac is not None:
         said.append(f"the tank before it was empty on {_share(why.empty_frac)} of those days")
     said.append(f"its water had {temp_text(record.mean_degc, units)} on the mean")
-    return (f"{record.filter_id}: " if named else "") + ", ".join(said)
+    return (f"{record.filter_id}, the worst: " if named else "") + ", ".join(said)
 
 
 def _cures(bad: Sequence[FilterRecord], trials: Sequence[Trial], units: UnitSet) -> list[str]:

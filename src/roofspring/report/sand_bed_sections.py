@@ -43,9 +43,14 @@ def loss_section(facts: SandFacts) -> SandSection | None:
             MODELS[a.model].title + (" (used in a run)" if a.model == ENGINE else ""),
             show(a.loss_m, "depth", units=units),
             show(b.loss_m, "depth", units=units),
-            "; ".join(b.outside or a.outside) or "within its range",
+            "no" if a.outside or b.outside else "yes",
         )
         for a, b in zip(cold_losses, warm_losses, strict=True)
+    )
+    outside = "; ".join(
+        f"{MODELS[a.model].title}: {', '.join(b.outside or a.outside)}"
+        for a, b in zip(cold_losses, warm_losses, strict=True)
+        if a.outside or b.outside
     )
     low, high = (f(x.loss_m for x in warm_losses) for f in (min, max))
     return SandSection(
@@ -59,6 +64,7 @@ def loss_section(facts: SandFacts) -> SandSection | None:
             "Porosity alone moves all of them by a quarter: time a fall of the water to know.",
             of_which(facts, laid),
             _wall_words(bed),
+            *((f"Outside what a formula was made for: {outside}.",) if outside else ()),
         ),
         tables=(
             (
@@ -68,7 +74,7 @@ def loss_section(facts: SandFacts) -> SandSection | None:
                         "Formula",
                         f"At {temp_text(cold, units)}",
                         f"At {temp_text(warm, units)}",
-                        "Validity",
+                        "Made for this",
                     ),
                     rows,
                     frozenset({1, 2}),
