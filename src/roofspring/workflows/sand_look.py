@@ -10,10 +10,10 @@ from typing import cast
 from roofspring import __version__
 from roofspring.errors import Finding, ranked
 from roofspring.hydraulics import orifice_diameter_m
-from roofspring.network.forcing import water_degc
+from roofspring.network.forcing import DEFAULT_WATER_DEGC, water_degc
 from roofspring.network.levels import assess_levels
 from roofspring.network.result import Provenance, RunResult
-from roofspring.network.sand import COLD_DEGC, Drain, SandJob, choose_drain
+from roofspring.network.sand import Drain, SandJob, choose_drain
 from roofspring.network.sieve_findings import sieve_findings
 from roofspring.plan.read import LoadedPlan
 from roofspring.rain import RainRecord
@@ -22,7 +22,7 @@ from roofspring.reliability.ripe_findings import ripe_findings
 from roofspring.reliability.ripe_trials import Trial, try_to_ripen
 from roofspring.report.sand_facts import LaidBed
 from roofspring.sandfilter.bed import DEFAULT_POROSITY_FRAC, DEFAULT_SPHERICITY_FRAC
-from roofspring.sandfilter.bed_case import SAND_M
+from roofspring.sandfilter.bed_case import LIMIT_M_PER_S, SAND_M
 from roofspring.sandfilter.bed_study import BedStudy, study_bed
 from roofspring.sandfilter.gravel import cover_drain, rule_named
 from roofspring.sandfilter.sieve import (
@@ -61,7 +61,6 @@ from roofspring.workflows.sand_request import (
 )
 
 WANTED_D10_M, WANTED_UNIFORMITY = 0.25e-3, 2.0
-RATE_M_PER_S = 0.4 / 3600.0
 UNTHROTTLED = "LVL-016"
 DISAGREE = "BED-111"
 
@@ -322,7 +321,7 @@ def _study(
         bed=bed,
         rule=rule,
         hole_m=_hole_m(request, job),
-        temp_degc=COLD_DEGC if job is None else job.temp_degc,
+        temp_degc=DEFAULT_WATER_DEGC if job is None else job.temp_degc,
         cost_per_kg=None if request.price is None else price(request.price, "--price"),
         others=[_stock(text, sheet=request.sheet) for text in request.blend],
     )
@@ -388,12 +387,12 @@ def _drain(request: SandRequest, job: SandJob | None, study: SandStudy) -> Drain
     return choose_drain(
         study.bed.area_m2 if job is None or request.area is not None else job.bed_m2,
         depth_m=study.bed.depth_m,
-        rate_m_per_s=RATE_M_PER_S if job is None else job.rate_m_per_s,
+        rate_m_per_s=LIMIT_M_PER_S if job is None else job.rate_m_per_s,
         d10_m=d10_m,
         uniformity=even,
         porosity_frac=study.bed.porosity_frac,
         sphericity_frac=DEFAULT_SPHERICITY_FRAC if job is None else job.sphericity_frac,
         hole_m=_hole_m(request, job),
-        temp_degc=COLD_DEGC if job is None else job.temp_degc,
+        temp_degc=DEFAULT_WATER_DEGC if job is None else job.temp_degc,
         pipe_m=pipe,
     )
