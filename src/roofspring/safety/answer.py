@@ -7,6 +7,7 @@ from typing import Any
 
 from roofspring.errors import Finding
 from roofspring.network.result import Provenance
+from roofspring.safety.inspection import Kept
 from roofspring.safety.paths import Route
 from roofspring.safety.risk import AgentRisk
 from roofspring.safety.tap_water import TapWater
@@ -32,6 +33,8 @@ class SafetyAnswer:
     water : TapWater or None
     findings : tuple of Finding
     show : str
+    kept : Kept or None
+        What the logbook says; nothing where there is none.
     """
 
     sentence: str
@@ -46,6 +49,7 @@ class SafetyAnswer:
     show: UnitSet
     provenance: Provenance
     files: tuple[str, ...] = ()
+    kept: Kept | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """One JSON object; numbers of risk have two digits, for no more is known."""
@@ -68,6 +72,7 @@ class SafetyAnswer:
                 "young_days_per_year": round(water.young_days_per_year, 1),
                 "cold_days_per_year": round(water.cold_days_per_year, 1),
             },
+            "logbook": None if self.kept is None else self.kept.to_dict(),
             "findings": [f.to_dict() for f in self.findings],
             "files": list(self.files),
             "provenance": self.provenance.to_dict(),

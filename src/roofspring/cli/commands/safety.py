@@ -38,6 +38,7 @@ def _print(answer: SafetyAnswer) -> None:
     show.print_text(f"Is it fit to drink?  {answer.sentence}")
     for heading, lines in (
         ("What the evidence shows", answer.evidence),
+        ("What the logbook says", _kept(answer)),
         ("What it cannot show", answer.unknown),
         ("What would change it", answer.change),
     ):
@@ -60,6 +61,14 @@ def _print(answer: SafetyAnswer) -> None:
             show.print_text(line)
     for file in answer.files:
         show.out().print(f"\nWritten: {file}")
+
+
+def _kept(answer: SafetyAnswer) -> tuple[str, ...]:
+    if answer.kept is None:
+        return ()
+    due = [f"{d.visit.what} {d.words}" for d in answer.kept.due if d.state in ("never", "due")]
+    line = (f"By the calendar: {'; '.join(due)}.",) if due else ()
+    return (*answer.kept.says, *answer.kept.cannot, *line)
 
 
 WAYS = 6

@@ -54,20 +54,34 @@ def limits() -> dict[str, Limit]:
 
 @dataclass(frozen=True)
 class Visit:
-    """A line of the calendar: what to test, when, where and how."""
+    """A line of the calendar: what to test, when, where and how.
+
+    ``parameters`` are ids of `limits`; ``every_days`` is none where once is enough.
+    """
 
     what: str
     when: str
     where: str
     how: str
     limit: str
+    parameters: tuple[str, ...]
+    every_days: int | None
 
 
 @cache
 def calendar() -> tuple[Visit, ...]:
     """What to test and when, in the order of the file."""
     return tuple(
-        Visit(r["what"], r["when"], r["where"], r["how"], r["limit"]) for r in rows("calendar")
+        Visit(
+            r["what"],
+            r["when"],
+            r["where"],
+            r["how"],
+            r["limit"],
+            tuple(r["parameters"].split()),
+            int(r["every_days"]) if r["every_days"] else None,
+        )
+        for r in rows("calendar")
     )
 
 
