@@ -166,3 +166,29 @@ def test_every_roof_of_a_plan_has_its_row() -> None:
     assert [m.material for m in roof_cautions("gravel")] == ["gravel on bitumen"]
     assert {e.event for e in events()} >= {"smoke", "spray", "flood", "paint"}
     assert {m.part for m in materials()} >= {"roof", "flashing", "gutter", "paint", "tank", "pipe"}
+
+
+@pytest.mark.parametrize(
+    ("text", "as_ion"),
+    [("10 mg/L as N", 44.27), ("10 mg/L NO3-N", 44.27), ("10 mg/L as NO3-N", 44.27),
+     ("10000 ug/L as n", 44.27), ("44.27 mg/L as NO3", 44.27), ("<1 mg/L NO3", 1.0)],
+)  # fmt: skip
+def test_nitrate_says_what_it_is_given_as(text: str, as_ion: float) -> None:
+    """EPA_NPDWR: 10 mg/L as nitrogen is 44.27 as nitrate, computed."""
+    assert read_result("nitrate", text).value == pytest.approx(as_ion, rel=1e-3)
+
+
+@pytest.mark.parametrize("text", ["10 mg/L", "10 mg/L as P", "10 as N"])
+def test_nitrate_is_never_guessed(text: str) -> None:
+    with pytest.raises((RangeError, UnitError)):
+        read_result("nitrate", text)
+    with pytest.raises((RangeError, UnitError)):
+        read_result("nitrite", text)
+
+
+def test_too_little_is_told_as_well_as_too_much() -> None:
+    """Acid roof water and spent chlorine are not "below the limit" and well."""
+    assert judge(read_result("ph", "5.6")).startswith("under 6.5 pH")
+    assert judge(read_result("chlorine", "0.1 mg/L")).startswith("under 0.2 mg/L")
+    assert judge(read_result("chlorine", "0.4 mg/L")).startswith("at or below the limit")
+    assert judge(read_result("ph", "9.2")).startswith("over 8.5 pH")

@@ -87,6 +87,8 @@ def test_walk_round_and_count_are_put_together() -> None:
     assert kept(here, today=TODAY).priority == "medium"
     assert kept([*here, entry(3, coli(50.0))], today=TODAY).priority == "high"
     assert kept(here[:1], today=TODAY).priority is None
+    stop = [entry(1, walk("S19")), entry(2, coli(1.0, "", "below"))]
+    assert kept(stop, today=TODAY).priority == "very high"
 
 
 def test_the_calendar_says_what_is_due() -> None:
@@ -96,7 +98,8 @@ def test_the_calendar_says_what_is_due() -> None:
     found = kept(entries, today=TODAY)
     states = {d.visit.what: d.state for d in found.due}
     assert states["E. coli"] == "due" and states["pH"] == "later" and states["nitrate"] == "once"
-    assert states["lead and copper"] == "never"  # copper is missing
+    assert states["lead and copper"] == "never"
+    assert next(d for d in found.due if d.missing == ("copper",)).words == "never tested for copper"
     assert states["turbidity"] == "never"
     late = next(f for f in found.findings if f.code == "SAF-133")
     assert late.severity == "note" and late.got == "E. coli"
@@ -119,6 +122,11 @@ def test_a_filled_sheet_is_read_in_many_hands() -> None:
     found = [(g.question, g.is_fault, g.note) for g in read_answers(text)]
     assert found == [("S01", False, ""), ("S02", True, "moss"), ("S04", False, ""),
                      ("S05", True, "a, b")]  # fmt: skip
+
+
+def test_the_address_of_a_filled_page_is_a_sheet() -> None:
+    found = read_answers("safety.html?S01=no&S19=yes#walk\n")
+    assert [(g.question, g.is_fault) for g in found] == [("S01", False), ("S19", True)]
 
 
 def test_the_blank_sheet_has_every_question_and_reads_back() -> None:

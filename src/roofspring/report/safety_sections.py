@@ -28,7 +28,13 @@ from roofspring.safety.disinfection import (
     virus_ct_mg_min_per_l,
     what_it_does,
 )
-from roofspring.safety.inspection import calendar, limits, litres_to_see, most_positive_frac
+from roofspring.safety.inspection import (
+    Kept,
+    calendar,
+    limits,
+    litres_to_see,
+    most_positive_frac,
+)
 from roofspring.safety.materials import GRADES, events, materials
 from roofspring.safety.risk import credits_table
 from roofspring.sandfilter.removal import not_removed, published_ranges
@@ -45,9 +51,11 @@ def safety_sections(plan: Plan, answer: SafetyAnswer) -> Iterator[Section]:
         yield _risk(answer)
         yield _change(answer)
         yield _credits()
+    if answer.kept is not None:
+        yield _logbook(answer.kept)
     yield _disinfection(plan)
     yield _materials(plan)
-    yield _testing()
+    yield _testing(answer.kept)
 
 
 def _ways(plan: Plan, answer: SafetyAnswer) -> Section:
@@ -261,8 +269,40 @@ def _materials(plan: Plan) -> Section:
     )
 
 
-def _testing() -> Section:
-    visits = tuple((v.what, v.when, v.where, v.how) for v in calendar())
+def _logbook(kept: Kept) -> Section:
+    walk = kept.walk
+    faults = (
+        () if walk is None else tuple((q.id, q.question, q.severity) for q in walk.score.faults)
+    )
+    tests = tuple(
+        (t.what, t.text, t.sample_point, f"{t.on}, {t.age_days:.0f} days", t.method, t.says)
+        for t in kept.tests
+    )
+    tables = []
+    if faults:
+        tables.append(("Faults of the newest walk-round", Table(("", "Question", "Kind"), faults)))
+    if tests:
+        heads = ("Test", "Result", "At", "On, age", "Method", "What it says")
+        tables.append(("The newest tests", Table(heads, tests)))
+    return Section(
+        "logbook",
+        "Logbook",
+        "What the logbook says",
+        (
+            *(kept.says[:1]),
+            *(s for s in kept.says if s.startswith("Walk-round and E. coli")),
+            *kept.cannot,
+        ),
+        tables=tuple(tables),
+    )
+
+
+def _testing(kept: Kept | None) -> Section:
+    due = {} if kept is None else {d.visit.what: d.words for d in kept.due}
+    visits = tuple(
+        (v.what, *([due[v.what]] if due else []), v.when, v.where, v.how) for v in calendar()
+    )
+    asked = ("Test", *(["By the logbook"] if due else []), "When", "Where", "How")
     rows = tuple(
         (x.what, f"{x.limit_text} {x.unit}", x.words, f"{cited(x.source)}; {x.date}")
         for x in limits().values()
@@ -283,7 +323,7 @@ def _testing() -> Section:
             "laboratory can. That is why barriers are counted.",
         ),
         tables=(
-            ("Calendar", Table(("Test", "When", "Where", "How"), visits)),
+            ("Calendar", Table(asked, visits)),
             ("Limits and signs, with their dates", Table(("What", "Limit", "Note", "Source"), rows,
                                                          frozenset({1}))),
         ),

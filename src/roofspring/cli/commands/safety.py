@@ -66,10 +66,15 @@ def _print(answer: SafetyAnswer) -> None:
 def _kept(answer: SafetyAnswer) -> tuple[str, ...]:
     if answer.kept is None:
         return ()
-    due = [f"{d.visit.what} {d.words}" for d in answer.kept.due if d.state in ("never", "due")]
-    line = (f"By the calendar: {'; '.join(due)}.",) if due else ()
+    due = answer.kept.due
+    late = [f"{d.visit.what} {d.words}" for d in due if d.state == "due"]
+    late += [f"{d.visit.what} {d.words}" for d in due if d.state == "never" and d.words != NEVER]
+    never = [d.visit.what for d in due if d.words == NEVER]
+    late += [f"{NEVER}: {', '.join(never)}"] * bool(never)
+    line = (f"By the calendar: {'; '.join(late)}.",) if late else ()
     return (*answer.kept.says, *answer.kept.cannot, *line)
 
 
+NEVER = "never tested"
 WAYS = 6
 """Ways shown in a terminal; the page and the JSON have them all."""

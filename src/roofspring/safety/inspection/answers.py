@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from roofspring.errors import Problem, RangeError
@@ -13,6 +14,7 @@ YES = ("yes", "y", "1", "true")
 NO = ("no", "n", "0", "false")
 OPEN = ("", "?", "-", "skip", "unknown")
 HEAD = ("question", "answer", "note")
+ADDRESS = re.compile(r"\?((?:S\d+=[a-z]*&?)+)")
 LINE = re.compile(r"^\s*\"?([A-Za-z]+\s?\d+)\"?\s*[,;=\t:]\s*(.*)$")
 
 
@@ -32,8 +34,9 @@ def read_answers(text: str, *, file: str = "") -> tuple[Given, ...]:
     ----------
     text : str
         Lines such as ``S01,no`` or ``S13,yes,mesh of the vent is torn``. ``=``, ``;``, ``:`` or a
-        tab may stand for the comma; what follows ``#`` at the beginning of a line is no answer, nor
-        is a head line. An answer that is empty or ``?`` is left open.
+        tab may stand for the comma; the address of a page that was filled in, for all of it. A
+        line that begins with ``#`` is no answer, nor is a head line. An answer that is empty or
+        ``?`` is left open.
     file : str
         Name, for problems.
 
@@ -63,8 +66,7 @@ def read_answers(text: str, *, file: str = "") -> tuple[Given, ...]:
             Problem(code, what, file=file, line=line, got=got, allowed=allowed, next=to_do)
         )
 
-    for number, line in enumerate(text.lstrip("\ufeff").splitlines(), 1):
-        bare = line.strip()
+    for number, bare in _lines(text):
         if not bare or bare.startswith("#") or _is_head(bare):
             continue
         parts = LINE.match(bare)
@@ -129,6 +131,14 @@ def read_answers(text: str, *, file: str = "") -> tuple[Given, ...]:
     if problems:
         raise RangeError(problems)
     return tuple(found[i] for i in ids if i in found)
+
+
+def _lines(text: str) -> Iterator[tuple[int, str]]:
+    """Lines with their numbers; the address of a filled page is cut into its answers."""
+    for number, line in enumerate(text.lstrip("\ufeff").splitlines(), 1):
+        address = ADDRESS.search(line)
+        for part in address[1].split("&") if address else [line]:
+            yield number, part.strip()
 
 
 def _is_head(line: str) -> bool:

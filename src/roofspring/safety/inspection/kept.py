@@ -92,18 +92,21 @@ class Due:
     """A line of the calendar and when it is due next.
 
     ``state`` is ``never`` tested, tested ``once`` where that is enough, ``due``, or ``later``.
+    ``missing`` are the things of the line that were never tested.
     """
 
     visit: Visit
     state: State
     last: date | None
     next: date | None
+    missing: tuple[str, ...] = ()
 
     @property
     def words(self) -> str:
         """The state in words."""
         if self.state == "never":
-            return "never tested"
+            some = len(self.missing) < len(self.visit.parameters)
+            return f"never tested for {' and '.join(self.missing)}" if some else "never tested"
         if self.next is None:
             return f"tested {self.last}"
         return f"due since {self.next}" if self.state == "due" else f"due {self.next}"
@@ -123,7 +126,8 @@ class Kept:
     due : tuple of Due
         The whole calendar.
     priority : str or None
-        The worse of the newest walk-round and the newest E. coli count.
+        The worse of the newest walk-round and the newest E. coli count; a fault marked *stop* is
+        very high (our addition).
     says, cannot : tuple of str
         What the entries show, and what they cannot.
     findings : tuple of Finding
@@ -209,7 +213,8 @@ def kept(entries: Iterable[Entry], *, today: date, drunk: frozenset[str] = froze
     coli = [t for t in tests if t.result.id == "e-coli" and t.sample_point in at_tap]
     worse = None
     if walk is not None and coli:
-        worse = priority(walk.score.band, _band(coli[-1].result))
+        seen: Band = "very high" if walk.score.stops else walk.score.band
+        worse = priority(seen, _band(coli[-1].result))
     return Kept(
         walk,
         None if walk is None else walk.on + timedelta(days=WALK_EVERY_DAYS),
@@ -286,11 +291,11 @@ def _tests(entries: Sequence[Entry], today: date) -> list[KeptTest]:
 
 
 def _due(visit: Visit, tests: Sequence[KeptTest], today: date) -> Due:
-    days = [max((t.on for t in tests if t.result.id == p), default=None) for p in visit.parameters]
-    known = [d for d in days if d is not None]
-    if not known or len(known) < len(days):
-        return Due(visit, "never", None, None)
-    last = min(known)
+    newest = {t.result.id: t.on for t in tests}
+    missing = tuple(p for p in visit.parameters if p not in newest)
+    if missing:
+        return Due(visit, "never", None, None, tuple(limits()[p].what for p in missing))
+    last = min(newest[p] for p in visit.parameters)
     if visit.every_days is None:
         return Due(visit, "once", last, None)
     then = last + timedelta(days=visit.every_days)

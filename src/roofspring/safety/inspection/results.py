@@ -8,12 +8,24 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
+from roofspring.constants import Sourced
 from roofspring.errors import Problem, RangeError
 from roofspring.errors.limits import known, not_negative, part_share, positive
 from roofspring.safety.inspection.walk_round import rows
 from roofspring.units import parse
 
 Sign = Literal["=", "<", ">"]
+
+AS_NITROGEN = Sourced(62.0049 / 14.0067, "-", "IUPAC_2021", "nitrate over nitrogen in it, by mass")
+NITRITE_AS_NITROGEN = Sourced(
+    46.0055 / 14.0067, "-", "IUPAC_2021", "nitrite over nitrogen in it, by mass"
+)
+BASES = {
+    "nitrate": {"n": AS_NITROGEN.value, "no3-n": AS_NITROGEN.value, "no3": 1.0},
+    "nitrite": {"n": NITRITE_AS_NITROGEN.value, "no2-n": NITRITE_AS_NITROGEN.value, "no2": 1.0},
+}
+"""What a value of these may be given as; the limits are for the whole ion. To mistake one basis for
+the other is an error of three to four times, so neither is guessed."""
 
 NOT_FOUND = ("nd", "not detected", "absent", "negative", "none detected")
 COUNT_UNITS = ("1/100 mL", "cfu/100 mL", "mpn/100 mL", "/100 mL")
@@ -22,11 +34,15 @@ COUNT = re.compile(r"^\s*([<>]?)\s*(-?[\d.,]+)\s*(.*)$")
 
 @dataclass(frozen=True)
 class Limit:
-    """A limit or a sign, with its date: such numbers move."""
+    """A limit or a sign, with its date: such numbers move.
+
+    ``least_text`` is empty, or the least that is wanted, as of chlorine where it is used.
+    """
 
     id: str
     what: str
     limit_text: str
+    least_text: str
     unit: str
     words: str
     source: str
@@ -45,8 +61,8 @@ def limits() -> dict[str, Limit]:
     """Every limit by its id."""
     return {
         r["id"]: Limit(
-            r["id"], r["what"], r["limit"], r["unit"], r["words"], r["source"], r["seen"],
-            r["date"], r["kind"],
+            r["id"], r["what"], r["limit"], r["least"], r["unit"], r["words"], r["source"],
+            r["seen"], r["date"], r["kind"],
         )
         for r in rows("limits")
     }  # fmt: skip
@@ -117,7 +133,8 @@ def read_result(limit_id: str, text: str) -> Result:
     Raises
     ------
     RangeError (SAF-007)
-        A negative count, a value without its unit, or not a value.
+        A negative count, a value without its unit, nitrate or nitrite that does not say whether
+        it is given as nitrogen, or not a value.
     RangeError (DOM-004)
         An unknown limit.
     UnitError
@@ -158,8 +175,25 @@ def read_result(limit_id: str, text: str) -> Result:
         return Result(limit_id, sign, number, limit.unit)
     if not unit:
         raise _unread(text, f"a value with its unit, such as 0.004 {limit.unit}")
-    value = parse(f"{digits} {unit}", to=limit.unit)
+    unit, per_basis = _basis(limit_id, unit, text)
+    value = per_basis * parse(f"{digits} {unit}", to=limit.unit)
     return Result(limit_id, sign, value, limit.unit)
+
+
+def _basis(limit_id: str, unit: str, text: str) -> tuple[str, float]:
+    """The bare unit, and what turns a value of its basis into one of the whole ion."""
+    bases = BASES.get(limit_id)
+    if bases is None:
+        return unit, 1.0
+    bare, _, said = unit.lower().replace(" as ", " ").partition(" ")
+    if said.strip() in bases:
+        return unit[: len(bare)], bases[said.strip()]
+    raise _unread(
+        text, f"a value that says what it is given as, such as 8 mg/L as N, or as {ION[limit_id]}"
+    )
+
+
+ION = {"nitrate": "NO3", "nitrite": "NO2"}
 
 
 def _number(digits: str, text: str) -> float:
@@ -221,6 +255,8 @@ def judge(result: Result) -> str:
                 "again after mending"
             )
         return f"over {shown}; {limit.words}"
+    if limit.least_text and result.value < float(limit.least_text):
+        return f"under {limit.least_text} {limit.unit}, the least that is wanted; {limit.words}"
     if result.sign == ">":
         return f"says nothing: more than {result.value:g}, but not how much more"
     return f"at or below the limit of {shown}, on that day and at that tap"
