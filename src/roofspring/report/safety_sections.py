@@ -22,12 +22,16 @@ from roofspring.safety.disinfection import (
     bleach_ml,
     boil_time_s,
     boiling_point_degc,
+    dose_given_mg_per_l,
     dose_wanted_mg_per_l,
     giardia_ct_mg_min_per_l,
     shock_ml,
+    uv_dose_mj_per_cm2,
     virus_ct_mg_min_per_l,
+    water_factor_frac,
     what_it_does,
 )
+from roofspring.safety.disinfection.bleach import DROP_ML, MOST_TO_DRINK
 from roofspring.safety.inspection import (
     Kept,
     calendar,
@@ -167,14 +171,17 @@ def _disinfection(plan: Plan) -> Section:
         (
             name,
             *(
-                _amount(bleach_ml(volume, dose_mg_per_l=dose, strength_percent=s))
+                _amount(bleach_ml(volume, dose_mg_per_l=dose, strength_percent=s), volume, s)
                 for s in STRENGTHS_PERCENT
             ),
         )
         for volume, name in volumes
     )
     shock = tuple(
-        (name, *(_amount(shock_ml(volume, strength_percent=s)) for s in STRENGTHS_PERCENT))
+        (
+            name,
+            *(_amount(shock_ml(volume, strength_percent=s), volume, s) for s in STRENGTHS_PERCENT),
+        )
         for volume, name in volumes[2:]
     )
     contact = tuple(
@@ -182,7 +189,7 @@ def _disinfection(plan: Plan) -> Section:
             f"{t:g} °C",
             *(
                 f"{giardia_ct_mg_min_per_l(3.0, temp_degc=t, ph=ph, chlorine_mg_per_l=1.0):.0f}"
-                for ph in (6.0, 7.0, 8.0)
+                for ph in (6.0, 7.0, 8.0, 9.0)
             ),
             f"{virus_ct_mg_min_per_l(4.0, temp_degc=t, ph=8.0):.0f}",
         )
@@ -212,7 +219,8 @@ def _disinfection(plan: Plan) -> Section:
             "cold; then a strip must still show 0.2 to 2 mg/L. Use plain bleach with no scent, "
             "less than half a year old.",
             "A tank that water runs through counts for a tenth of its mean stay; a batch that is "
-            "filled, dosed, mixed and left counts in full.",
+            "filled, dosed, mixed and left counts in full. Light is credited by whole steps of a "
+            "dose that was proven for the lamp, not by what it says on the box.",
         ),
         tables=(
             ("What each does, and does not", Table(("Method", "Does", "Does not", "Never"), does)),
@@ -222,20 +230,54 @@ def _disinfection(plan: Plan) -> Section:
             (
                 "Strength times time (mg/L × minutes), 1 mg/L at the end",
                 Table(
-                    ("Water", "Giardia, pH 6", "pH 7", "pH 8", "Viruses, 4 log"),
+                    ("Water", "Giardia, 3 log, pH 6", "pH 7", "pH 8", "pH 9", "Viruses, 4 log"),
                     contact,
-                    frozenset({1, 2, 3, 4}),
+                    frozenset({1, 2, 3, 4, 5}),
                 ),
             ),
+            *_light(),
         ),
-        notes=(cited("LANTAGNE_2008"), cited("AHS_CISTERN"), cited("EPA_815_R_20_003"),
-               cited("EPA_1991"), cited("EPA_EMERGENCY"), cited("PA_DEP")),
+        notes=(
+            "Strength times time over pH 8 is by a published formula, rounded up: those cells of "
+            "the table were found in no text that could be read.",
+            cited("LANTAGNE_2008"), cited("AHS_CISTERN"), cited("EPA_815_R_20_003"),
+            cited("SMITH_1995"), cited("EPA_1991"), cited("EPA_LT2_2006"), cited("EPA_EMERGENCY"),
+            cited("PA_DEP"),
+        ),
     )  # fmt: skip
 
 
-def _amount(ml: float) -> str:
+def _light() -> tuple[tuple[str, Table], ...]:
+    """What a dose is credited with, and what the water takes of the light."""
+    agents = ("cryptosporidium", "giardia", "virus")
+    doses = tuple(
+        (f"{log:g} log", *(f"{uv_dose_mj_per_cm2(log, agent=a):g}" for a in agents))
+        for log in (1.0, 2.0, 3.0, 4.0)
+    )
+    seen = tuple(
+        (f"{percent} %", *(f"{100 * water_factor_frac(percent / 100, path_m=d):.0f} %"
+                           for d in (0.01, 0.02, 0.04)))
+        for percent in (98, 95, 90, 85, 75, 70)
+    )  # fmt: skip
+    heads = ("For", "Cryptosporidium", "Giardia", "Viruses (adenovirus)")
+    clear = ("Light through 1 cm of the water", "1 cm deep", "2 cm", "4 cm")
+    return (
+        ("Light: proven dose, mJ/cm²", Table(heads, doses, frozenset({1, 2, 3}))),
+        ("Mean light in the chamber, of that at the sleeve",
+         Table(clear, seen, frozenset({1, 2, 3}))),
+    )  # fmt: skip
+
+
+def _amount(ml: float, volume_m3: float, strength_percent: float) -> str:
+    """Bleach as it can be measured out; a drop that would be far too much is no amount."""
     if ml < 1.0:
-        return f"{bleach_drops(ml)} drops"
+        drops = bleach_drops(ml)
+        given = dose_given_mg_per_l(
+            drops * DROP_ML.value, volume_m3=volume_m3, strength_percent=strength_percent
+        )
+        if given > MOST_TO_DRINK.value:
+            return "one drop is too much"
+        return f"{drops} drop{'' if drops == 1 else 's'}"
     return f"{ml / 1000.0:.1f} L" if ml >= 1000.0 else f"{float(f'{ml:.2g}'):g} mL"
 
 
