@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -27,6 +28,7 @@ from roofspring.safety.risk import (
     exact_beta_poisson_frac,
     exponential_frac,
     goal_words,
+    mean_raw_per_l,
     simulate_years,
     stars,
     two_digits,
@@ -196,6 +198,33 @@ def test_the_mean_is_that_of_the_closed_form() -> None:
     assert made.by_household_frac.mean() == pytest.approx(float(hazard.mean()), rel=0.03)
 
 
+@pytest.mark.parametrize("name", sorted(agents()))
+def test_the_mean_that_is_needed_against_is_that_of_the_draws(name: str) -> None:
+    """Closed form of a cut-off lognormal against the households and their days themselves."""
+    agent = agents()[name]
+    rng = np.random.default_rng(5)
+    drawn = draw_households(agent, rng.random((200_000, 6)))
+    days = drawn.ln_median + math.log(agent.gsd_factor) * rng.standard_normal(200_000)
+    level = np.minimum(np.exp(days), agent.most_per_l)
+    expected = float((drawn.prevalence_frac * level * drawn.viable_frac).mean())
+    assert mean_raw_per_l(agent) == pytest.approx(expected, rel=0.03)
+
+
+def test_roofs_are_drawn_from_every_study_alike() -> None:
+    """A third of the households each like New Zealand, Philadelphia and Queensland."""
+    agent = agents()["campylobacter"]
+    even = np.random.default_rng(6).random((30_000, 6))
+    share = draw_households(agent, even).prevalence_frac
+    assert (share > 0.2).mean() == pytest.approx(1 / 3, abs=0.02)
+    assert share.min() > 0.0 and share.max() < 1.0
+    for o in agent.occurrence:
+        one = draw_households(replace(agent, occurrence=(o,)), even).prevalence_frac
+        mean = (o.positive_frac * o.samples_count + 0.5) / (
+            o.samples_count + 1.0
+        )  # Jeffreys, exact
+        assert one.mean() == pytest.approx(mean, rel=0.02)
+
+
 def test_the_kernel_gives_the_bits_of_plain_python() -> None:
     rng = np.random.default_rng(1)
     m, n = 6, 365
@@ -259,6 +288,7 @@ def test_the_same_seed_gives_the_same_and_another_does_not() -> None:
 def test_what_drives_it() -> None:
     """With a filter between 0 and 6 log and all else narrow, the filter drives; shares sum to 1."""
     agent, which = agents()["campylobacter"], flat(0.0, 6.0)
+    agent = replace(agent, occurrence=agent.occurrence[-1:])
     made = simulate_years(agent, which, households=100, years_each=2, seed=1)
     found = drivers(agent, which, made)
     assert found[0].name == "filter" and found[0].rank < -0.9

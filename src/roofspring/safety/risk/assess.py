@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
+from scipy import stats
 
 from roofspring.safety.risk.agents import (
     DALY_TARGET,
@@ -19,6 +20,7 @@ from roofspring.safety.risk.agents import (
 )
 from roofspring.safety.risk.simulate import (
     HOUSEHOLDS,
+    LEVEL_SPREAD_LOG10,
     YEARS_EACH,
     Driver,
     drivers,
@@ -256,10 +258,33 @@ def goal_words(share_frac: float) -> Confidence:
 
 
 def mean_raw_per_l(agent: Agent) -> float:
-    """Arithmetic mean of infective organisms in the raw water, the mean that risk follows [1/L]."""
-    spread = math.log(agent.gsd_factor)
-    when_present = min(agent.median_per_l * math.exp(0.5 * spread**2), agent.most_per_l)
-    return agent.prevalence_frac * when_present * 0.5 * sum(agent.viable_frac)
+    """Arithmetic mean of infective organisms in the raw water, the mean that risk follows.
+
+    Parameters
+    ----------
+    agent : Agent
+
+    Returns
+    -------
+    float
+        Over days and over what is not known of a household [1/L].
+
+    Notes
+    -----
+    The level when present is lognormal with the spread of days and of households together, cut off
+    at its most: ``E min(X, c) = m exp(s^2/2) Phi(u - s) + c Phi(-u)``, ``u = ln(c/m) / s``.
+
+    Source
+    ------
+    MASAGO_2006 for the mean; closed form.
+    """
+    spread = math.hypot(math.log(agent.gsd_factor), LEVEL_SPREAD_LOG10 * math.log(10.0))
+    top = math.log(agent.most_per_l / agent.median_per_l) / spread
+    present = agent.median_per_l * math.exp(0.5 * spread**2) * stats.norm.cdf(top - spread)
+    present += agent.most_per_l * stats.norm.sf(top)
+    often = [(o.positive_frac * o.samples_count + 0.5) / (o.samples_count + 1.0)
+             for o in agent.occurrence]  # fmt: skip
+    return float(sum(often) / len(often) * present * 0.5 * sum(agent.viable_frac))
 
 
 def assess_agent(
@@ -341,8 +366,8 @@ def assess_agent(
             for name, (words, changed) in changes.items()
         ),
         agent.found,
-        tuple(dict.fromkeys((agent.source, *(r.source for r in agent.responses),
-                             agent.burden_source))),
+        tuple(dict.fromkeys((*(o.source for o in agent.occurrence), agent.source,
+                             *(r.source for r in agent.responses), agent.burden_source))),
     )  # fmt: skip
 
 
