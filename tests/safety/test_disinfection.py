@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from roofspring.errors import RangeError
 from roofspring.safety.disinfection import (
+    acid_frac,
     bleach_drops,
     bleach_ml,
     boil_time_s,
@@ -21,6 +22,7 @@ from roofspring.safety.disinfection import (
     dose_given_mg_per_l,
     dose_wanted_mg_per_l,
     giardia_ct_mg_min_per_l,
+    strength_by_mass_percent,
     uv_dose_mj_per_cm2,
     uv_log10,
     virus_ct_mg_min_per_l,
@@ -130,6 +132,26 @@ def test_outside_the_table_nothing_is_said(ask: Callable[[], float]) -> None:
         ask()
 
 
+@pytest.mark.parametrize(
+    ("ask", "code"),
+    [
+        (lambda: acid_frac(40.0, temp_degc=20.0), "SAF-003"),
+        (lambda: acid_frac(7.0, temp_degc=math.nan), "SAF-003"),
+        (lambda: strength_by_mass_percent(150.0, density_kg_per_m3=1100.0), "DOM-003"),
+        (lambda: uv_log10(math.nan, agent="giardia"), "DOM-002"),
+        (lambda: uv_log10(40.0, agent="bacteria"), "DOM-004"),
+        (lambda: water_factor_frac(75.0, path_m=0.02), "DOM-003"),
+        (lambda: water_factor_frac(0.0, path_m=0.02), "DOM-002"),
+        (lambda: contact_time_s(1.0, flow_m3_per_s=0.0), "DOM-002"),
+        (lambda: ct_mg_min_per_l(-1.0, time_s=60.0), "DOM-002"),
+        (lambda: bleach_drops(-0.1), "DOM-002"),
+    ],
+)
+def test_numbers_that_cannot_be(ask: Callable[[], float], code: str) -> None:
+    with pytest.raises(RangeError, match=code):
+        ask()
+
+
 def test_a_missing_temperature_is_no_temperature() -> None:
     with pytest.raises(RangeError, match="DOM-002"):
         giardia_ct_mg_min_per_l(3.0, temp_degc=math.nan, ph=7.0, chlorine_mg_per_l=1.0)
@@ -175,7 +197,7 @@ def test_light_is_credited_by_whole_steps() -> None:
         assert uv_log10(dose, agent=agent) == log
         assert uv_log10(dose * 0.999, agent=agent) == log - 0.5
     assert uv_log10(1e4, agent="virus") == 4.0 and uv_log10(0.0, agent="giardia") == 0.0
-    with pytest.raises(RangeError, match="DOM-004"):
+    with pytest.raises(RangeError, match="SAF-003"):
         uv_dose_mj_per_cm2(4.5, agent="virus")
 
 

@@ -192,3 +192,27 @@ def test_too_little_is_told_as_well_as_too_much() -> None:
     assert judge(read_result("chlorine", "0.1 mg/L")).startswith("under 0.2 mg/L")
     assert judge(read_result("chlorine", "0.4 mg/L")).startswith("at or below the limit")
     assert judge(read_result("ph", "9.2")).startswith("over 8.5 pH")
+
+
+@pytest.mark.parametrize(
+    ("what", "text", "value", "sign"),
+    [
+        ("e-coli", ">2419.6 MPN/100mL", 2419.6, ">"), ("e-coli", "1,200 cfu/100 ml", 1200.0, "="),
+        ("e-coli", "3 per 100 mL", 3.0, "="), ("e-coli", "<1 CFU/100 ML", 1.0, "<"),
+        ("lead", "5 ppb", 0.005, "="), ("zinc", "0.3 ppm", 0.3, "="),
+        ("lead", "12 µg/l", 0.012, "="),
+    ],
+)  # fmt: skip
+def test_as_laboratories_write_it(what: str, text: str, value: float, sign: str) -> None:
+    found = read_result(what, text)
+    assert found.value == pytest.approx(value) and found.sign == sign
+
+
+@pytest.mark.parametrize(
+    ("what", "text"),
+    [("e-coli", "1,5 /100 mL"), ("e-coli", "TNTC"), ("e-coli", "3 /10 mL"), ("e-coli", "3 /L"),
+     ("ph", "17"), ("lead", "0,012 mg/L"), ("turbidity", "3"), ("turbidity", "nan NTU")],
+)  # fmt: skip
+def test_what_could_be_two_things_is_not_read(what: str, text: str) -> None:
+    with pytest.raises((RangeError, UnitError)):
+        read_result(what, text)

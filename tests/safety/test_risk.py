@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
@@ -24,15 +25,19 @@ from roofspring.safety.risk import (
     barriers,
     beta_from_n50,
     credit,
+    daily_target_frac,
     drivers,
     exact_beta_poisson_frac,
     exponential_frac,
     goal_words,
     mean_raw_per_l,
+    needed_daly_log10,
+    needed_infection_log10,
     simulate_years,
     stars,
     two_digits,
     worst_days,
+    yearly_chance_frac,
 )
 from roofspring.safety.risk.agents import CUP_L, CUPS_PER_DAY
 from roofspring.safety.risk.simulate import (
@@ -149,6 +154,27 @@ def test_a_later_step_adds_whatever_goes_round(first: float, later: float, raw: 
 def test_days_that_cannot_be_used(low: Any, high: Any, raw: Any, code: str) -> None:
     with pytest.raises(RangeError, match=code):
         barriers(low, high, raw_frac=raw)
+
+
+@pytest.mark.parametrize(
+    ("ask", "code"),
+    [
+        (lambda: barriers([1.0], [1.0], after_log10=(3.0, 1.0)), "SAF-002"),
+        (lambda: barriers([1.0], [1.0], after_log10=(math.nan, 1.0)), "DOM-002"),
+        (lambda: yearly_chance_frac(-0.1), "DOM-003"),
+        (lambda: daily_target_frac(2.0), "DOM-003"),
+        (lambda: stars({"bacteria": 1.0}), "DOM-004"),
+        (
+            lambda: stars({"bacteria": 1.0, "viruses": 1.0, "protozoa": 1.0, "worms": 1.0}),
+            "DOM-004",
+        ),
+        (lambda: needed_infection_log10(-1.0, slope_frac=0.1), "DOM-002"),
+        (lambda: needed_daly_log10(1.0, slope_frac=2.0, ill_frac=0.5, lost_years=0.1), "DOM-003"),
+    ],
+)
+def test_numbers_that_cannot_be(ask: Callable[[], object], code: str) -> None:
+    with pytest.raises(RangeError, match=code):
+        ask()
 
 
 @pytest.mark.parametrize("percent", [100.0, 100.5])

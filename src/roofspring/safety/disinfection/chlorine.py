@@ -104,11 +104,11 @@ def giardia_ct_mg_min_per_l(
     """
     known("method", method, ("table", "regression"))
     not_negative("log10", log10)
-    _inside("log10", log10, 0.0, GIARDIA_MOST_LOG10)
+    inside("log10", log10, 0.0, GIARDIA_MOST_LOG10)
     temp = _temperature(temp_degc)
-    _inside("ph", ph, PH_LEAST, PH_MOST)
+    inside("ph", ph, PH_LEAST, PH_MOST)
     not_negative("chlorine_mg_per_l", chlorine_mg_per_l)
-    _inside("chlorine_mg_per_l", chlorine_mg_per_l, 0.0, CHLORINE_MOST)
+    inside("chlorine_mg_per_l", chlorine_mg_per_l, 0.0, CHLORINE_MOST)
     chlorine = max(chlorine_mg_per_l, CHLORINE_LEAST)
     part = log10 / GIARDIA_MOST_LOG10
     if method == "regression":
@@ -165,9 +165,9 @@ def virus_ct_mg_min_per_l(log10: float, *, temp_degc: float, ph: float) -> float
     6.0
     """
     not_negative("log10", log10)
-    _inside("log10", log10, 0.0, VIRUS_MOST_LOG10)
+    inside("log10", log10, 0.0, VIRUS_MOST_LOG10)
     temp = _temperature(temp_degc)
-    _inside("ph", ph, PH_LEAST, 10.0)
+    inside("ph", ph, PH_LEAST, 10.0)
     if log10 == 0.0:
         return 0.0
     band = "6 to 9" if ph <= PH_MOST else "10"
@@ -336,8 +336,9 @@ def acid_frac(ph: float, *, temp_degc: float) -> float:
     Parameters
     ----------
     ph : float
+        0 to 14.
     temp_degc : float
-        [degrees C]
+        [degrees C], 0 to 40.
 
     Returns
     -------
@@ -346,8 +347,8 @@ def acid_frac(ph: float, *, temp_degc: float) -> float:
 
     Raises
     ------
-    RangeError (DOM-002)
-        Not a number.
+    RangeError (SAF-003)
+        Outside pH 0 to 14 or 0 to 40 degrees C.
 
     Source
     ------
@@ -358,8 +359,8 @@ def acid_frac(ph: float, *, temp_degc: float) -> float:
     >>> round(acid_frac(7.0, temp_degc=20.0), 2), round(acid_frac(8.0, temp_degc=20.0), 2)
     (0.79, 0.28)
     """
-    finite("ph", ph)
-    finite("temp_degc", temp_degc)
+    inside("ph", ph, 0.0, 14.0, source="MORRIS_1966")
+    inside("temp_degc", temp_degc, 0.0, 40.0, source="MORRIS_1966")
     kelvin = temp_degc + 273.15
     pka = 3000.0 / kelvin - 10.0686 + 0.0253 * kelvin
     return float(1.0 / (1.0 + 10.0 ** (ph - pka)))
@@ -368,11 +369,15 @@ def acid_frac(ph: float, *, temp_degc: float) -> float:
 def _temperature(temp_degc: float) -> float:
     finite("temp_degc", temp_degc)
     if temp_degc < COLDEST_DEGC:
-        _inside("temp_degc", temp_degc, COLDEST_DEGC, WARMEST_DEGC)
+        inside("temp_degc", temp_degc, COLDEST_DEGC, WARMEST_DEGC)
     return min(temp_degc, WARMEST_DEGC)
 
 
-def _inside(name: str, value: float, least: float, most: float) -> None:
+TABLES = "EPA_815_R_20_003, B-1; EPA_1991, E-7"
+
+
+def inside(name: str, value: float, least: float, most: float, *, source: str = TABLES) -> None:
+    """Refuse a value that lies outside what is published (SAF-003)."""
     if not least <= value <= most:
         raise RangeError(
             Problem(
@@ -380,7 +385,7 @@ def _inside(name: str, value: float, least: float, most: float) -> None:
                 "nothing is published for this: the table ends before it",
                 where=name,
                 got=f"{value:g}",
-                allowed=f"{least:g} to {most:g} (EPA_815_R_20_003, B-1; EPA_1991, E-7)",
+                allowed=f"{least:g} to {most:g} ({source})",
                 next="change the water (warmer, less alkaline), or use light or boiling instead",
             )
         )

@@ -28,7 +28,11 @@ BASES = {
 the other is an error of three to four times, so neither is guessed."""
 
 NOT_FOUND = ("nd", "not detected", "absent", "negative", "none detected")
-COUNT_UNITS = ("1/100 mL", "cfu/100 mL", "mpn/100 mL", "/100 mL")
+COUNT_UNITS = re.compile(r"^(?:1|cfu|mpn|org|organisms)?(?:/|per|in)100ml$")
+PARTS = {"ppt": "ng/L", "ppb": "ug/L", "ppm": "mg/L"}
+"""What laboratories call such shares in water, where a litre is a kilogram."""
+THOUSANDS = re.compile(r"^\d{1,3}(,\d{3})+$")
+MANY = ("tntc", "too numerous to count", "confluent")
 COUNT = re.compile(r"^\s*([<>]?)\s*(-?[\d.,]+)\s*(.*)$")
 
 
@@ -154,6 +158,8 @@ def read_result(limit_id: str, text: str) -> Result:
         if is_count:
             return Result(limit_id, "<", 1.0, limit.unit)
         raise _unread(text, "the detection limit: how little the laboratory could have seen")
+    if text.strip().lower() in MANY:
+        raise _unread(text, "more than the most that the test counts, such as >200 /100 mL")
     found = COUNT.match(text)
     if found is None:
         raise _unread(text, "a number with its unit, < or > before it where so, or 'not detected'")
@@ -168,15 +174,17 @@ def read_result(limit_id: str, text: str) -> Result:
     if limit.unit in ("NTU", "pH"):
         if unit.upper() != limit.unit.upper() and not (limit.unit == "pH" and not unit):
             raise _unread(text, f"the unit {limit.unit}")
+        if limit.unit == "pH" and number > 14.0:
+            raise _unread(text, "a pH from 0 to 14")
         return Result(limit_id, sign, number, limit.unit)
     if is_count:
-        if unit.lower() not in (u.lower() for u in COUNT_UNITS):
+        if not COUNT_UNITS.match(re.sub(r"\s", "", unit.lower())):
             raise _unread(text, "a count in 100 mL, such as 3 /100 mL")
         return Result(limit_id, sign, number, limit.unit)
     if not unit:
         raise _unread(text, f"a value with its unit, such as 0.004 {limit.unit}")
     unit, per_basis = _basis(limit_id, unit, text)
-    value = per_basis * parse(f"{digits} {unit}", to=limit.unit)
+    value = per_basis * parse(f"{digits} {PARTS.get(unit.lower(), unit)}", to=limit.unit)
     return Result(limit_id, sign, value, limit.unit)
 
 
@@ -198,9 +206,9 @@ ION = {"nitrate": "NO3", "nitrite": "NO2"}
 
 def _number(digits: str, text: str) -> float:
     try:
-        return float(digits.replace(",", ""))
+        return float(digits.replace(",", "") if THOUSANDS.match(digits) else digits)
     except ValueError:
-        raise _unread(text, "one number") from None
+        raise _unread(text, "one number with a point as decimal mark") from None
 
 
 def _unread(text: str, allowed: str) -> RangeError:

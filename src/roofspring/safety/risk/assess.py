@@ -10,6 +10,7 @@ from typing import Any, Literal
 import numpy as np
 from scipy import stats
 
+from roofspring.errors.limits import not_negative, part_share, positive, share
 from roofspring.safety.risk.agents import (
     DALY_TARGET,
     DRUNK_L_PER_DAY,
@@ -167,7 +168,8 @@ def yearly_chance_frac(daily_frac: float, *, days: int = YEAR_DAYS) -> float:
     >>> round(yearly_chance_frac(7.41006e-5), 5)
     0.02669
     """
-    return float(-np.expm1(days * np.log1p(-daily_frac)))
+    share("daily_frac", daily_frac)
+    return 1.0 if daily_frac == 1.0 else -math.expm1(days * math.log1p(-daily_frac))
 
 
 def daily_target_frac(yearly_frac: float, *, days: int = YEAR_DAYS) -> float:
@@ -176,7 +178,8 @@ def daily_target_frac(yearly_frac: float, *, days: int = YEAR_DAYS) -> float:
     >>> f"{daily_target_frac(1e-4):.4e}"
     '2.7399e-07'
     """
-    return float(-np.expm1(np.log1p(-yearly_frac) / days))
+    part_share("yearly_frac", yearly_frac)
+    return -math.expm1(math.log1p(-yearly_frac) / days)
 
 
 def needed_daly_log10(
@@ -210,6 +213,11 @@ def needed_daly_log10(
     float
         Log10 reduction [-], not below 0.
 
+    Raises
+    ------
+    RangeError (DOM-002, DOM-003)
+        A value out of range.
+
     Source
     ------
     WHO_GDWQ_2011, table 7.4.
@@ -219,6 +227,13 @@ def needed_daly_log10(
     >>> round(needed_daly_log10(10.0, slope_frac=0.2, ill_frac=0.7, lost_years=1.5e-3), 2)
     5.88
     """
+    for name, part in (("slope_frac", slope_frac), ("ill_frac", ill_frac),
+                       ("susceptible_frac", susceptible_frac)):  # fmt: skip
+        share(name, part)
+    for name, amount in (("raw_per_l", raw_per_l), ("lost_years", lost_years),
+                         ("drunk_l_per_day", drunk_l_per_day)):  # fmt: skip
+        not_negative(name, amount)
+    positive("target_per_person_year", target_per_person_year)
     burden = (
         raw_per_l
         * drunk_l_per_day
@@ -245,6 +260,9 @@ def needed_infection_log10(
     >>> round(needed_infection_log10(0.375, slope_frac=0.01977), 2)
     4.43
     """
+    not_negative("raw_per_l", raw_per_l)
+    not_negative("drunk_l_per_day", drunk_l_per_day)
+    share("slope_frac", slope_frac)
     daily = raw_per_l * drunk_l_per_day * slope_frac
     goal = daily_target_frac(target_per_person_year)
     return max(0.0, math.log10(daily / goal)) if daily > 0.0 else 0.0
