@@ -79,10 +79,12 @@ def test_the_first_step_mends_the_bypass(pages: dict[str, str]) -> None:
 
 
 def test_the_report_has_its_chapter(tmp_path: Path) -> None:
-    from roofspring.workflows import design, write_demo
+    from roofspring.workflows import design, log, write_demo
 
     write_demo(tmp_path)
+    log.add_test(tmp_path, what="lead", value="12 ug/L", point="kitchen")
     design(tmp_path, out=tmp_path / "out")
     text = (tmp_path / "out" / "report.html").read_text("utf-8")
+    assert "What the logbook says" in text and "SAF-132" in text
     assert text.count("Is it fit to drink?") == 2
     assert "The weakest ways to a tap" in text and "Babies under 12 months" in text

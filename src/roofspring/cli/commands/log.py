@@ -12,7 +12,7 @@ from roofspring.cli.commands.answers import Json, PlanPath
 
 if TYPE_CHECKING:
     from roofspring.safety.inspection import Given
-    from roofspring.workflows.log import LogAnswer
+    from roofspring.workflows import LogAnswer
 
 At = Annotated[
     str, typer.Option("--at", metavar="WHEN", help='"2026-11-25", "2026-11-25 14:30"; now.')
@@ -38,12 +38,12 @@ def add_walk(
     json: Json = False,
 ) -> None:
     """Put a walk-round into the logbook, from a filled sheet or question by question."""
-    from roofspring.workflows import log
+    from roofspring import workflows
 
-    log.show_log(plan)  # a plan or a logbook that cannot be used is told before any question
+    workflows.show_log(plan)  # a plan or a logbook that cannot be used is told before any question
     given = _ask() if answers is None else None
     _print(
-        log.add_walk(
+        workflows.add_walk(
             plan, answers=answers, given=given, at=at, who=who, note=note, corrects=corrects
         ),
         json=json,
@@ -97,9 +97,9 @@ def add_test(
     json: Json = False,
 ) -> None:
     """Put a test of the water into the logbook; says what it shows and what it cannot."""
-    from roofspring.workflows import log
+    from roofspring import workflows
 
-    answer = log.add_test(
+    answer = workflows.add_test(
         plan,
         what=what,
         value=value,
@@ -124,9 +124,9 @@ def show_log(
     json: Json = False,
 ) -> None:
     """What stands in the logbook, the newest last."""
-    from roofspring.workflows import log
+    from roofspring import workflows
 
-    _print(log.show_log(plan, kind=kind, corrected=corrected), json=json, added=False)
+    _print(workflows.show_log(plan, kind=kind, corrected=corrected), json=json, added=False)
 
 
 def export(
@@ -135,9 +135,9 @@ def export(
     json: Json = False,
 ) -> None:
     """Write the whole logbook, corrected entries too, as CSV files."""
-    from roofspring.workflows import log
+    from roofspring import workflows
 
-    _written(log.export_log(plan, out=out), json=json)
+    _written(workflows.export_log(plan, out=out), json=json)
 
 
 def backup(
@@ -148,9 +148,9 @@ def backup(
     json: Json = False,
 ) -> None:
     """Copy the logbook into one new file, and check the copy."""
-    from roofspring.workflows import log
+    from roofspring import workflows
 
-    _written((log.backup_log(plan, out=out),), json=json)
+    _written((workflows.backup_log(plan, out=out),), json=json)
 
 
 def sheet(
@@ -160,9 +160,9 @@ def sheet(
     json: Json = False,
 ) -> None:
     """Write the questions of the walk-round as a plain file to fill in."""
-    from roofspring.workflows import log
+    from roofspring import workflows
 
-    _written((log.write_sheet(out),), json=json)
+    _written((workflows.write_sheet(out),), json=json)
 
 
 def _written(files: tuple[Path, ...], *, json: bool) -> None:
