@@ -335,6 +335,16 @@ def test_no_answer_has_more_than_two_digits() -> None:
     assert found["untreated_per_person_year"] > found["infections_per_person_year"]["p50"]
 
 
+@pytest.mark.parametrize("name", sorted(agents()))
+def test_one_infection_a_year_caps_the_burden(name: str) -> None:
+    """By hand: nobody is counted ill more than once a year, whatever he drinks."""
+    agent = agents()[name]
+    made = assess_agent(agent, flat(0.0), households=50, years_each=5)
+    cap = agent.ill_frac[1] * agent.daly_per_case[1] * agent.susceptible_frac
+    assert made.daly_per_person_year["p95"] <= cap * (1.0 + 1e-12)
+    assert made.infections_per_person_year["p95"] <= 1.0
+
+
 def test_goals_are_never_yes_or_no() -> None:
     said = [goal_words(share) for share in (1.0, 0.9, 0.5, 0.1, 0.0)]
     assert said == ["likely met"] * 2 + ["uncertain"] + ["likely not met"] * 2

@@ -18,6 +18,7 @@ from roofspring.report.sand_document import SandSection as Section
 from roofspring.safety import words
 from roofspring.safety.answer import SafetyAnswer
 from roofspring.safety.disinfection import (
+    baffling,
     bleach_drops,
     bleach_ml,
     boil_time_s,
@@ -228,11 +229,19 @@ def _disinfection(plan: Plan) -> Section:
             ("Bleach to shock a cleaned tank, about 50 mg/L for six hours, filter shut off",
              Table(heads, shock, numeric)),
             (
-                "Strength times time (mg/L × minutes), 1 mg/L at the end",
+                "Strength times time, mg/L × minutes: at 1 mg/L left at the end, minutes to wait",
                 Table(
                     ("Water", "Giardia, 3 log, pH 6", "pH 7", "pH 8", "pH 9", "Viruses, 4 log"),
                     contact,
                     frozenset({1, 2, 3, 4, 5}),
+                ),
+            ),
+            (
+                "What a stay in a tank counts for",
+                Table(
+                    ("Tank", "Share of its mean stay"),
+                    tuple((b.words, f"{b.factor:g}") for b in baffling().values()),
+                    frozenset({1}),
                 ),
             ),
             *_light(),

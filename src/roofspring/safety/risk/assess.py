@@ -20,6 +20,7 @@ from roofspring.safety.risk.agents import (
     credit,
 )
 from roofspring.safety.risk.simulate import (
+    BURDEN_STREAM,
     HOUSEHOLDS,
     LEVEL_SPREAD_LOG10,
     YEARS_EACH,
@@ -343,7 +344,7 @@ def assess_agent(
 
     years = simulate_years(agent, barriers, households=households, years_each=years_each, seed=seed)
     chance = years.by_household_frac
-    rng = np.random.default_rng(seed + 1)
+    rng = np.random.default_rng([seed, BURDEN_STREAM])
     ill = rng.uniform(*agent.ill_frac, len(chance))
     daly = chance * ill * rng.uniform(*agent.daly_per_case, len(chance)) * agent.susceptible_frac
     meets = float((chance <= INFECTION_TARGET.value).mean())

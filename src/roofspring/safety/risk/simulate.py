@@ -33,6 +33,8 @@ LEVEL_SPREAD_LOG10 = 0.5
 engineering choice, a factor of about three either way."""
 
 CHUNK = 128
+HOUSEHOLD_STREAM, BURDEN_STREAM = 1, 2
+"""Streams of random numbers beside that of the days."""
 HOUSEHOLDS, YEARS_EACH = 400, 25
 """Usual size of a run: 10 000 person-years for each germ."""
 
@@ -187,9 +189,9 @@ def simulate_years(
     positive("households", households)
     positive("years_each", years_each)
     rng = np.random.default_rng(seed)
-    even = stats.qmc.LatinHypercube(len(UNKNOWNS), rng=np.random.default_rng(seed)).random(
-        households
-    )
+    # Another stream than that of the days, or a household would know its own weather.
+    others = np.random.default_rng([seed, HOUSEHOLD_STREAM])
+    even = stats.qmc.LatinHypercube(len(UNKNOWNS), rng=others).random(households)
     drawn = known or draw_households(agent, even)
     low, high = by_year(barriers.low_log10), by_year(barriers.high_log10)
     raw = by_year(barriers.raw_frac)
