@@ -35,6 +35,7 @@ PREFIXES = (
     "LOD",
     "SWL",
     "GDN",
+    "LOG",
 )
 
 
