@@ -87,6 +87,13 @@ SLIPS = [
     ("PLN-037", *_gutter('width = "100 mm", depth = "40 mm"'), "gutter = {"),
     ("PLN-037", *_gutter('shape = "box", width = "100 mm"'), "gutter = {"),
     ("PLN-037", *_gutter('capacity = "1 L/s", width = "100 mm"'), "gutter = {"),
+    ("PLN-037", *_gutter('width = "100 mm", sole = "50 mm"'), "gutter = {"),
+    ("PLN-037", *_gutter('width = "100 mm", fall = "0.5 %"'), "gutter = {"),
+    (
+        "PLN-037",
+        *_gutter('shape = "trapezoid", width = "9 cm", depth = "6 cm", sole = "12 cm"'),
+        "gutter = {",
+    ),
     ("PLN-010", *_gutter('witdh = "100 mm"'), "gutter = {"),
     ("PLN-040", 'per-person = "50 L/day"\n', "", "[use.house]"),
     ("PLN-040", "animals = 2", 'animals = 2\nper-day = "1 L/day"', "[use.goats]"),

@@ -264,6 +264,8 @@ def _limited_by(gutter: Gutter) -> str:
             gutter.width_m,
             shape=gutter.shape,
             depth_m=depth_m,
+            sole_m=gutter.sole_m,
+            fall_frac=gutter.fall_frac,
             length_m=None if gutter.length_m is None else gutter.length_m / gutter.outlets_count,
             corner_frac=CORNER_FRAC if gutter.corners_count > 0 else 1.0,
         )
@@ -277,9 +279,14 @@ def _limited_by(gutter: Gutter) -> str:
 def _brim_m3_per_s(gutter: Gutter) -> float | None:
     if gutter.width_m is None or gutter.length_m is None:
         return None
-    section = gutter_section(gutter.width_m, shape=gutter.shape, depth_m=gutter.depth_m)
+    section = gutter_section(
+        gutter.width_m, shape=gutter.shape, depth_m=gutter.depth_m, sole_m=gutter.sole_m
+    )
     return gutter.outlets_count * brim_flow_m3_per_s(
-        section, length_m=gutter.length_m / gutter.outlets_count, manning=GUTTER_MANNING
+        section,
+        length_m=gutter.length_m / gutter.outlets_count,
+        manning=GUTTER_MANNING,
+        fall_frac=gutter.fall_frac,
     )
 
 

@@ -91,6 +91,8 @@ def gutter_limit_m3_per_s(gutter: Gutter) -> float:
         gutter.width_m,
         shape=gutter.shape,
         depth_m=depth_m,
+        sole_m=gutter.sole_m,
+        fall_frac=gutter.fall_frac,
         length_m=None if gutter.length_m is None else gutter.length_m / gutter.outlets_count,
         corner_frac=CORNER_FRAC if gutter.corners_count > 0 else 1.0,
     )

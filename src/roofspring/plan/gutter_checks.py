@@ -9,7 +9,11 @@ from roofspring.plan.pieces import Gutter
 from roofspring.plan.plantext import PlanText
 from roofspring.plan.salvage import Salvage
 
-_NEEDED = {"half-round": ("width",), "box": ("width", "depth")}
+_NEEDED = {
+    "half-round": ("width",),
+    "box": ("width", "depth"),
+    "trapezoid": ("width", "depth"),
+}
 
 
 def gutter_problems(saved: Salvage, text: PlanText) -> Iterator[Problem]:
@@ -26,7 +30,9 @@ def _size_problems(roof_id: str, gutter: Gutter, text: PlanText) -> Iterator[Pro
     held = {
         "width": gutter.width_m,
         "depth": gutter.depth_m,
+        "sole": gutter.sole_m,
         "length": gutter.length_m,
+        "fall": gutter.fall_frac or None,
         "downpipe": gutter.downpipe_m,
     }
     if gutter.capacity_m3_per_s is not None:
@@ -47,6 +53,30 @@ def _size_problems(roof_id: str, gutter: Gutter, text: PlanText) -> Iterator[Pro
             f"{' and '.join(missing)} of this {gutter.shape} gutter not given",
             allowed=f"{words}, or capacity",
             next_step="add what is missing",
+        )
+    if gutter.sole_m is not None and gutter.shape != "trapezoid":
+        yield text.problem(
+            "PLN-037",
+            (*path, "sole"),
+            f"a {gutter.shape} gutter is not described by a sole, so it is not used",
+            allowed="sole beside shape trapezoid alone",
+            next_step='remove sole, or write shape = "trapezoid"',
+        )
+    elif gutter.sole_m is not None and gutter.sole_m > (gutter.width_m or gutter.sole_m):
+        yield text.problem(
+            "PLN-037",
+            (*path, "sole"),
+            "the sole is wider than the gutter",
+            allowed="at most the width where it spills",
+            next_step="check which is which",
+        )
+    if gutter.fall_frac > 0.0 and gutter.length_m is None:
+        yield text.problem(
+            "PLN-037",
+            (*path, "fall"),
+            "a fall helps a gutter by its length, which is not given, so it is not used",
+            allowed="fall beside length",
+            next_step="add length, or remove fall",
         )
     if gutter.shape == "half-round" and gutter.depth_m is not None:
         yield text.problem(

@@ -38,9 +38,9 @@ class Block(BaseModel):
 
 
 class Gutter(Block):
-    """The gutter of a roof: level, spilling over its front edge when it carries no more."""
+    """The gutter of a roof, spilling over its front edge when it carries no more."""
 
-    shape: Literal["half-round", "box"] = given(
+    shape: Literal["half-round", "box", "trapezoid"] = given(
         "Shape of its section", default="half-round", source=ENGINEERING_CHOICE
     )
     width_m: Length | None = given(
@@ -49,8 +49,14 @@ class Gutter(Block):
         default=None,
     )
     depth_m: Length | None = given(
-        "Depth inside of a box, up to the level at which it spills", alias="depth", default=None
+        "Depth inside of a box or trapezoid, up to the level at which it spills",
+        alias="depth",
+        default=None,
     )
+    sole_m: SmallLength | None = given(
+        "Width of the sole of a trapezoid", alias="sole", derived="two thirds of the width"
+    )
+    fall_frac: Share = given("Fall toward its outlets over length", alias="fall", default=0.0)
     length_m: Length | None = given(
         "Whole length, shared by its outlets", alias="length", derived="too short to matter"
     )
