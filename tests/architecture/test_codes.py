@@ -32,6 +32,7 @@ PREFIXES = (
     "ROF",
     "SIV",
     "GRV",
+    "PIP",
     "LOD",
     "SWL",
     "GDN",

@@ -27,6 +27,7 @@ PREFIXES = {
     "FLT": "Faults that a run is made under",
     "ROF": "Roofs and their gutters",
     "FRO": "Frost",
+    "PIP": "Pipes: what they carry, air and water in their run",
     "LOD": "Loads: mass, ground and wind",
     "SWL": "Swales",
     "GDN": "Gardens",

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from roofspring.errors import Finding
 from roofspring.hydraulics import flow_m3_per_s, loss_factor_of_kv, surge_head_m
 from roofspring.network.heights import lip_height_m
-from roofspring.network.laws import FEED_DEGC, pipe_k_sum
+from roofspring.network.laws import FEED_DEGC, TAP_KV_M3_PER_H, pipe_k_sum
 from roofspring.network.result import GROUND
 from roofspring.network.topology import Topology
 from roofspring.plan.graph import Connection, connections
@@ -18,8 +18,6 @@ from roofspring.units import show
 
 SURGE_M = 60.0
 """Head that common plastic pipe is made for (6 bar); engineering choice."""
-TAP_KV_M3_PER_H = 1.5
-"""Flow coefficient of an ordinary tap wide open; engineering choice."""
 SIPHON_M = 0.05
 """Fall beyond a crest from which a siphon is to be feared; engineering choice."""
 
@@ -159,7 +157,7 @@ def _too_short(c: Connection, parts: dict[str, Part], plan: Plan) -> Iterator[Fi
 
 def _high_point(c: Connection, parts: dict[str, Part], plan: Plan) -> Iterator[Finding]:
     """Water runs only while it stands above the crest: no siphon is counted on."""
-    crest_m, (from_m, to_m) = c.pipe.high_point_m, _ends_m(c, parts)
+    crest_m, (from_m, to_m) = c.pipe.crest_m, _ends_m(c, parts)
     if crest_m is None or from_m is None or crest_m <= from_m:
         return
     lip_m = lip_height_m(parts[c.from_part])

@@ -28,7 +28,7 @@ from roofspring.hydraulics import (
 )
 from roofspring.kernels.net import HEAD_POINTS_COUNT, UNLIMITED_M3_PER_S
 from roofspring.plan.model import Filter, Pipe, Plan, Roof
-from roofspring.plan.pieces import Gutter
+from roofspring.plan.pieces import Gutter, Valve
 from roofspring.sandfilter import conductivity_m_per_s, specific_diameter_m
 
 REFERENCE_DEGC = 20.0
@@ -41,6 +41,10 @@ an inch; common practice, no source."""
 SPLIT_HALVINGS = 80
 FEED_DEGC = 10.0
 """Temperature for the flow of feed pipes; between 4 and 20 degrees C it moves the flow little."""
+
+
+TAP_KV_M3_PER_H = 1.5
+"""Flow coefficient of an ordinary tap wide open; engineering choice."""
 
 
 @dataclass(frozen=True)
@@ -106,35 +110,48 @@ def gutter_limit_m3_per_s(gutter: Gutter) -> float:
     return gutter.outlets_count * each_m3_per_s
 
 
-def pipe_k_sum(pipe: Pipe, *, diameter_m: float, float_open_frac: float = 1.0) -> float:
-    """Sum of loss factors along a pipe: entry, fittings, valve, strainer and exit.
+def pipe_factors(
+    pipe: Pipe,
+    *,
+    diameter_m: float,
+    float_open_frac: float = 1.0,
+    blocked_frac: float | None = None,
+) -> tuple[tuple[str, float], ...]:
+    """Name and loss factor of each thing along a pipe, from its entry to its exit.
 
-    ``float_open_frac`` is how far its float valve stands open. Infinite where something is shut.
+    ``float_open_frac`` is how far its float valve stands open; ``blocked_frac`` the share of its
+    strainer that is clogged, the plan's where not given. A factor is infinite where it is shut.
     """
-    k = fitting_k("entry sharp") + fitting_k("exit")
-    k += math.fsum(fitting_k(name) for name in pipe.fittings)
-    if pipe.valve is not None:
-        open_frac = pipe.valve.open_frac
-        if pipe.valve.kind == "float":
-            open_frac *= float_open_frac
-        if open_frac <= 0.0:
-            return math.inf
-        own_k = 0.0
-        if pipe.valve.kv_m3_per_s is not None:
-            if pipe.valve.kv_m3_per_s <= 0.0:
-                return math.inf
-            own_k = loss_factor_of_kv(pipe.valve.kv_m3_per_s * 3600.0, diameter_m=diameter_m)
-        elif pipe.valve.kind == "check":
-            own_k = fitting_k("swing check")
-        # A part-open valve passes its share of the flow at the same head.
-        k += own_k / open_frac**2
-        if own_k == 0.0 and open_frac < 1.0:
-            k += 1.0 / open_frac**2 - 1.0
+    made = [("entry sharp", fitting_k("entry sharp"))]
+    made += [(name, fitting_k(name)) for name in pipe.fittings]
     if pipe.strainer is not None:
-        if pipe.strainer.blocked_frac >= 1.0:
-            return math.inf
-        k += strainer_k(pipe.strainer.blocked_frac, k0=pipe.strainer.k_factor)
-    return k
+        blocked = pipe.strainer.blocked_frac if blocked_frac is None else blocked_frac
+        made.append(("strainer", strainer_k(blocked, k0=pipe.strainer.k_factor)))
+    if pipe.valve is not None:
+        made.append((f"{pipe.valve.kind} valve", _valve_k(pipe.valve, diameter_m, float_open_frac)))
+    made.append(("exit", fitting_k("exit")))
+    return tuple(made)
+
+
+def _valve_k(valve: Valve, diameter_m: float, float_open_frac: float) -> float:
+    """Loss factor of a valve: a part-open one passes its share of the flow at the same head."""
+    open_frac = valve.open_frac * (float_open_frac if valve.kind == "float" else 1.0)
+    if open_frac <= 0.0 or valve.kv_m3_per_s == 0.0:
+        return math.inf
+    if valve.kv_m3_per_s is not None:
+        own_k = loss_factor_of_kv(valve.kv_m3_per_s * SECONDS_PER_HOUR, diameter_m=diameter_m)
+    elif valve.kind == "check":
+        own_k = fitting_k("swing check")
+    else:
+        own_k = 0.0
+    return own_k / open_frac**2 if own_k > 0.0 else 1.0 / open_frac**2 - 1.0
+
+
+def pipe_k_sum(pipe: Pipe, *, diameter_m: float, float_open_frac: float = 1.0) -> float:
+    """Sum of the loss factors along a pipe; infinite where something is shut."""
+    return math.fsum(
+        k for _, k in pipe_factors(pipe, diameter_m=diameter_m, float_open_frac=float_open_frac)
+    )
 
 
 def pipe_flow_m3_per_s(

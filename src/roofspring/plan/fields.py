@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_typ
 from pydantic import BeforeValidator
 
 from roofspring.plan.model import Plan
-from roofspring.plan.outdoors import Growing, Shelter, Soak, Stand
+from roofspring.plan.outdoors import Growing, Outfall, Shelter, Soak, Stand
 from roofspring.plan.pieces import Block, Care, Gutter, Skin, Strainer, Valve
 from roofspring.plan.quantities import Reads
 from roofspring.units import UnitSet, written
@@ -65,6 +65,7 @@ def tables() -> Mapping[str, type[Block]]:
     found["use.growing"] = Growing
     found["pipe.valve"] = Valve
     found["pipe.strainer"] = Strainer
+    found["pipe.outfall"] = Outfall
     return found
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, ClassVar, Literal
 
-from roofspring.plan.outdoors import Growing, Shelter, Soak, Stand
+from roofspring.plan.outdoors import Growing, Outfall, Shelter, Soak, Stand
 from roofspring.plan.pieces import (
     Block,
     Care,
@@ -23,13 +23,12 @@ from roofspring.plan.pieces import (
     Valve,
 )
 from roofspring.plan.quantities import (
-    Angle,
     Area,
+    Bore,
     Count,
     Daily,
     DepthPerDay,
     Duration,
-    Elevation,
     Factor,
     Flag,
     Flow,
@@ -44,58 +43,18 @@ from roofspring.plan.quantities import (
     Share,
     SlowRate,
     SmallLength,
-    Temperature,
+    Station,
     Uniformity,
     Voids,
     Volume,
     given,
 )
+from roofspring.plan.site import RunBlock, Site
 from roofspring.plan.weather import Neighbour, Normals, RainBlock
 from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE
 
 FORMAT = 1
 MONTHS_COUNT = 12
-
-
-class Site(Block):
-    """Where the system stands."""
-
-    datum: Text = given(
-        "In words, the point that all heights are measured from", default="height 0 of the plan"
-    )
-    people_count: Count = given("People the house supplies", alias="people", default=1)
-    elevation_m: Elevation | None = given(
-        "Height of the datum above the sea", alias="elevation", default=None
-    )
-    latitude_deg: Angle | None = given("Latitude, north positive", alias="latitude", default=None)
-
-
-class RunBlock(Block):
-    """How the run is made."""
-
-    wet_step_s: Duration = given(
-        "Longest step on a day with rain",
-        alias="wet-step",
-        default=3600.0,
-        source=ENGINEERING_CHOICE,
-    )
-    dry_step_s: Duration = given(
-        "Longest step on a day without rain",
-        alias="dry-step",
-        default=21600.0,
-        source=ENGINEERING_CHOICE,
-    )
-    tolerance_m: SmallLength = given(
-        "Error of a water level that one step may bring; steps are cut until it holds",
-        alias="tolerance",
-        default=1e-3,
-        source=ENGINEERING_CHOICE,
-    )
-    water_temperature_degc: Temperature | None = given(
-        "Temperature of the water in the filters",
-        alias="water-temperature",
-        derived="mean air temperature of the last ten days, not below 1 °C; 10 °C without a record",
-    )
 
 
 class Part(Block):
@@ -173,6 +132,7 @@ class Screen(Part):
         "Share of the water that passes", alias="efficiency", default=0.9, source="BS_8515"
     )
     mesh_m: Grain | None = given("Opening of the mesh", alias="mesh", default=None)
+    area_m2: Area | None = given("Area of the mesh", alias="area", default=None)
     blinds_after_m: SmallLength | None = given(
         "Rain on the roofs after which leaves and dirt have blinded it",
         alias="blinds-after",
@@ -454,7 +414,7 @@ class Pipe(Block):
 
     from_: PortRef = given("Part and outlet it leaves, like raw.outlet", alias="from")
     to: PortRef = given("Part and inlet it enters, like sand-a.inlet")
-    size_m: Length | None = given(
+    size_m: Bore | None = given(
         "Inside diameter", alias="size", derived="wide enough not to limit the flow"
     )
     length_m: Length = given(
@@ -468,11 +428,24 @@ class Pipe(Block):
         alias="high-point",
         default=None,
     )
+    profile: tuple[tuple[Station, Height], ...] | None = given(
+        "Its run: rows of distance along the pipe and height, from one end to the other, like "
+        '[["0 m", "5.10 m"], ["4 m", "4.20 m"], ["9 m", "4.45 m"]]',
+        derived="it falls or climbs evenly from end to end",
+    )
     fittings: tuple[Text, ...] = given("Fittings along it, by name", default=())
     valve: Valve | None = given("A valve in it", default=None)
     strainer: Strainer | None = given("A strainer in it", default=None)
+    outfall: Outfall | None = given("Its open end, where it leads to a swale", default=None)
     shelter: Shelter = given("What keeps frost from it", default=Shelter())
     label: Text | None = given("Name for people", derived="the id")
+
+    @property
+    def crest_m(self) -> float | None:
+        """Height of its highest point, by its profile or as stated; None where neither is given."""
+        if self.profile is not None:
+            return max(height_m for _, height_m in self.profile)
+        return self.high_point_m
 
 
 class Use(Block):

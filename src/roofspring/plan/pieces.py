@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, StringConstraints
 
 from roofspring.plan.quantities import (
+    Bore,
     Count,
     Duration,
     Factor,
@@ -64,7 +65,7 @@ class Gutter(Block):
         "Corners; any of them takes 15 % of the flow", alias="corners", default=0
     )
     outlets_count: Ganged = given("Places at which it drains", alias="outlets", default=1)
-    downpipe_m: Length | None = given(
+    downpipe_m: Bore | None = given(
         "Inside diameter of the downpipe at each outlet",
         alias="downpipe",
         derived="wide enough not to limit the flow",
