@@ -33,6 +33,7 @@ PREFIXES = (
     "SIV",
     "GRV",
     "PIP",
+    "OVF",
     "LOD",
     "SWL",
     "GDN",

@@ -28,6 +28,7 @@ PREFIXES = {
     "ROF": "Roofs and their gutters",
     "FRO": "Frost",
     "PIP": "Pipes: what they carry, air and water in their run",
+    "OVF": "Overflows: what can reach them, and where they spill",
     "LOD": "Loads: mass, ground and wind",
     "SWL": "Swales",
     "GDN": "Gardens",

@@ -15,10 +15,10 @@ from roofspring.network.drainage import (
     assess_drainage,
     often_cell,
     often_words,
-    peak_area_m2,
     rain_ladder,
     return_years,
 )
+from roofspring.network.roof_peak import peak_area_m2
 from roofspring.rain import RainRecord
 
 HOUSE = tank("t", volume_m3=5.0) + pipe("p", "r", "t")
@@ -128,7 +128,21 @@ def test_screens_and_first_flushes_of_the_roofs_above_them() -> None:
     (flush,) = found.flushes
     assert flush.holds_m == pytest.approx(0.4 / 200.0)
     assert flush.left_frac == pytest.approx(wash_off_left_frac(0.002))
-    assert set(found.to_dict()) == {"gutters", "screens", "flushes", "debris", "rain_source"}
+    assert set(found.to_dict()) == {
+        "gutters", "screens", "flushes", "debris", "rain_source", "design_mm_per_h",
+    }  # fmt: skip
+
+
+def test_a_screen_that_is_too_small_is_told_with_the_area_it_needs() -> None:
+    def found(area: str) -> Drainage:
+        leaf = f'[screen.leaf]\nmesh = "1 mm"\narea = "{area}"\n'
+        ways = pipe("a", "r", "leaf") + pipe("b", "leaf", "t")
+        return assess_drainage(plan_of(PLAIN_ROOF, leaf, tank("t", volume_m3=5.0), ways))
+
+    (row,) = found("0.01 m2").screens
+    codes = [f.code for f in found("0.01 m2").findings]
+    assert row.has_m2 == 0.01 and codes == ["ROF-113"]
+    assert found(f"{row.needs_m2 * 1.001} m2").findings == ()
 
 
 def test_ends_of_the_ladder() -> None:

@@ -8,6 +8,7 @@ import fluids
 import pytest
 
 from network.build import pipe, plan_of, use
+from roofspring.constants import GRAVITY_M_PER_S2
 from roofspring.errors import codes
 from roofspring.hydraulics import fitting_k, flow_m3_per_s, loss_factor_of_kv
 from roofspring.network.pipes import PipeRow, Pipes, assess_pipes
@@ -120,7 +121,7 @@ def test_a_tank_falls_in_the_time_of_the_closed_form() -> None:
     low = LOWER.replace('inlet = "2.9 m"', 'inlet = "5 m"')
     plan = plan_of(UPPER, low, USE, pipe("p", "a", "b", short))
     (found,) = assess_pipes(plan).rows
-    factor = math.pi * 0.03**2 / 4.0 * math.sqrt(2.0 * 9.80665 / 11.5)
+    factor = math.pi * 0.03**2 / 4.0 * math.sqrt(2.0 * GRAVITY_M_PER_S2 / 11.5)
     exact = 2.0 * 1.0 * (math.sqrt(1.8) - math.sqrt(0.1)) / factor
     assert found.falls_s == pytest.approx(exact, rel=3e-3)
 
@@ -187,8 +188,8 @@ def test_a_line_over_its_grade_line_sucks() -> None:
 @pytest.mark.parametrize(
     ("more", "lacks"),
     [
-        ('length = "12 m"', "missing: p.size"),
-        (SIZED + 'valve = { kind = "stop", open = 0 }', "missing: p is shut"),
+        ('length = "12 m"', "p: p.size"),
+        (SIZED + 'valve = { kind = "stop", open = 0 }', "p: p is shut"),
     ],
 )
 def test_what_is_missing_is_said(more: str, lacks: str) -> None:
@@ -196,7 +197,7 @@ def test_what_is_missing_is_said(more: str, lacks: str) -> None:
     assert found.rows == () and found.findings[0].code == "PIP-101"
     assert found.findings[0].got == lacks and found.not_computed[0].where == "pipe.p"
     bare = LOWER.replace('inlet = "2.9 m"\n', "")
-    assert "missing: b.inlet" in assessed(SIZED, lower=bare).findings[0].got
+    assert "p: b.inlet" in assessed(SIZED, lower=bare).findings[0].got
 
 
 def test_a_pipe_that_climbs_over_the_store_carries_nothing() -> None:

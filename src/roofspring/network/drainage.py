@@ -19,7 +19,6 @@ from roofspring.catchment import (
     mesh_open_frac,
     screen_area_m2,
     wash_off_left_frac,
-    wind_area_m2,
 )
 from roofspring.errors import Finding, RangeError, RecordError
 from roofspring.hydraulics import (
@@ -32,6 +31,7 @@ from roofspring.hydraulics import (
     outlet_flow_m3_per_s,
 )
 from roofspring.network.laws import gutter_limit_m3_per_s
+from roofspring.network.roof_peak import peak_area_m2
 from roofspring.plan.graph import connections
 from roofspring.plan.model import FirstFlush, Plan, Roof, Screen
 from roofspring.plan.pieces import Gutter
@@ -43,6 +43,9 @@ from roofspring.units import show
 BURST_S = 300.0
 """Five minutes: the shortest rain that the record or a table can speak of."""
 LADDER_YEARS = (2.0, 5.0, 10.0, 25.0, 50.0, 100.0)
+DESIGN_YEARS = 10.0
+"""How seldom screens, lines and overflows may be overtaxed; engineering choice, after the five
+minutes of once in ten years that the sheet metal trade designs for."""
 RESAMPLES_COUNT = 100
 GUTTER_MANNING = 0.012
 """Manning's n of sheet metal, the rougher of the common gutters."""
@@ -99,11 +102,12 @@ class GutterRow:
 
 @dataclass(frozen=True)
 class ScreenRow:
-    """Area that a screen needs for the design rain, half of it blinded."""
+    """Area that a screen needs for the design rain, half of it blinded, and the area it has."""
 
     where: str
     flow_m3_per_s: float
     needs_m2: float
+    has_m2: float | None
 
 
 @dataclass(frozen=True)
@@ -117,13 +121,18 @@ class FlushRow:
 
 @dataclass(frozen=True)
 class Drainage:
-    """Roof drainage of a whole plan."""
+    """Roof drainage of a whole plan.
+
+    ``design_mm_per_h`` is the five minutes of rain that come once in ten years, or the code's
+    intensity where no rain says: screens, lines and overflows are held against it.
+    """
 
     gutters: tuple[GutterRow, ...]
     screens: tuple[ScreenRow, ...]
     flushes: tuple[FlushRow, ...]
     debris: tuple[Debris, ...]
     rain_source: str
+    design_mm_per_h: float
     findings: tuple[Finding, ...]
 
     def to_dict(self) -> dict[str, Any]:
@@ -155,6 +164,7 @@ def assess_drainage(
     Nothing.
     """
     ladder = rain_ladder(record, table) if plan.roofs else ()
+    screens = tuple(_screen_rows(plan, ladder))
     rows = tuple(
         _gutter_row(roof_id, roof, roof.gutter, ladder)
         for roof_id, roof in sorted(plan.roofs.items())
@@ -163,11 +173,12 @@ def assess_drainage(
     south = plan.site.latitude_deg is not None and plan.site.latitude_deg < 0.0
     return Drainage(
         rows,
-        tuple(_screen_rows(plan, ladder)),
+        screens,
         tuple(_flush_rows(plan)),
         debris_by_season(is_southern=south) if plan.roofs else (),
         ladder[0].source if ladder else (code_rain()[0].name if plan.roofs else ""),
-        tuple(_findings(plan, rows, known=bool(ladder))),
+        design_m_per_s(ladder) * 3.6e6,
+        (*_findings(plan, rows, known=bool(ladder)), *_screen_findings(plan, screens)),
     )
 
 
@@ -191,6 +202,14 @@ def rain_ladder(record: RainRecord | None, table: DepthTable | None) -> tuple[De
         except (RangeError, RecordError):  # too few years, or a table that does not go so far
             continue
     return tuple(steps)
+
+
+def design_m_per_s(ladder: tuple[DesignRain, ...]) -> float:
+    """Intensity to design for: five minutes of once in `DESIGN_YEARS`, or the code's [m/s]."""
+    rain = next((s.mean_m_per_s for s in ladder if s.return_years >= DESIGN_YEARS), None)
+    rain = rain or code_rain()[0].rain_m_per_s
+    assert rain is not None  # the first row of the table has one
+    return rain
 
 
 def return_years(depth_m: float, depths_m: list[float], years: list[float]) -> float:
@@ -246,14 +265,6 @@ def _gutter_row(
     )
 
 
-def peak_area_m2(roof: Roof) -> float:
-    """Area that brings a roof's peak flow: rain driven by wind against its slope counts too."""
-    gutter = roof.gutter
-    if roof.rise_m is None or gutter is None or gutter.length_m is None:
-        return roof.area_m2
-    return wind_area_m2(roof.area_m2, eave_m=gutter.length_m, rise_m=roof.rise_m)
-
-
 def _limited_by(gutter: Gutter) -> str:
     if gutter.capacity_m3_per_s is not None:
         return "as stated"
@@ -291,16 +302,14 @@ def _brim_m3_per_s(gutter: Gutter) -> float | None:
 
 
 def _screen_rows(plan: Plan, ladder: tuple[DesignRain, ...]) -> Iterator[ScreenRow]:
-    rain = next((s.mean_m_per_s for s in ladder if s.return_years >= 10.0), None)
-    rain = rain or code_rain()[0].rain_m_per_s
-    assert rain is not None
+    rain = design_m_per_s(ladder)
     for screen_id, screen in sorted(plan.screens.items()):
         roofs = _roofs_above(plan, screen_id)
         if screen.mesh_m is None or not roofs:
             continue
         flow = rain * sum(peak_area_m2(roof) for roof in roofs)
         open_frac = mesh_open_frac(screen.mesh_m, wire_m=screen.mesh_m / 2.0)
-        yield ScreenRow(screen_id, flow, screen_area_m2(flow, open_frac=open_frac))
+        yield ScreenRow(screen_id, flow, screen_area_m2(flow, open_frac=open_frac), screen.area_m2)
 
 
 def _flush_rows(plan: Plan) -> Iterator[FlushRow]:
@@ -365,6 +374,23 @@ def _findings(plan: Plan, rows: tuple[GutterRow, ...], *, known: bool) -> Iterat
                 source=ENGINEERING_CHOICE,
                 next="widen what limits it, add an outlet, or lead what spills away from the house",
             )
+
+
+def _screen_findings(plan: Plan, screens: tuple[ScreenRow, ...]) -> Iterator[Finding]:
+    for row in screens:
+        if row.has_m2 is None or row.has_m2 >= row.needs_m2:
+            continue
+        yield Finding(
+            "ROF-113",
+            "caution",
+            "half blinded, this screen throws off part of the design rain",
+            where=row.where,
+            got=show(row.has_m2, "area", units=plan.show, digits=3),
+            limit=f"{show(row.needs_m2, 'area', units=plan.show, digits=3)} for "
+            f"{show(row.flow_m3_per_s, 'flow', units=plan.show, digits=0)}, under 10 mm of water",
+            source="STREETER_WYLIE_1979, orifices",
+            next="take a wider screen or a coarser mesh, or rinse it more often",
+        )
 
 
 def often_cell(row: GutterRow) -> str:

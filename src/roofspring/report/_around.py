@@ -1,4 +1,4 @@
-"""What stands around the heights, as tables: gutters, loads, frost, swales, gardens."""
+"""What stands around the heights, as tables: gutters, pipes, overflows, loads and gardens."""
 
 from __future__ import annotations
 
@@ -7,22 +7,36 @@ from dataclasses import dataclass
 from roofspring.network.drainage import often_cell
 from roofspring.report._cells import Table, percent
 from roofspring.report.document import DesignDocument
+from roofspring.report.flow_tables import (
+    debris_table,
+    flush_table,
+    loss_table,
+    outfall_table,
+    overflow_table,
+    pipe_table,
+    run_words,
+    runoff_table,
+    screen_table,
+)
 from roofspring.units import show
 
 
 @dataclass(frozen=True)
 class AroundBlock:
-    """One table with its heading and what to know before reading it."""
+    """One table with its heading and what to know before reading it; folded away where it is
+    one of many alike."""
 
     title: str
     words: str
     table: Table
+    folded: bool = False
 
 
 def around_blocks(document: DesignDocument) -> tuple[AroundBlock, ...]:
     """The tables that have rows."""
     blocks = (
         _gutters(document),
+        *_water_ways(document),
         _loads(document),
         _frost(document),
         _swales(document),
@@ -52,6 +66,63 @@ def _gutters(document: DesignDocument) -> AroundBlock:
                 for row in document.drainage.gutters
             ),
             frozenset({1, 3, 4, 5}),
+        ),
+    )
+
+
+def _water_ways(document: DesignDocument) -> tuple[AroundBlock, ...]:
+    """Screens, lines from the roof, overflows and pipes."""
+    units, drainage, overflows = document.plan.show, document.drainage, document.overflows
+    rain = show(overflows.rain_mm_per_h / 3.6e6, "intensity", units=units)
+    return (
+        AroundBlock(
+            "Screens",
+            f"Area for {rain} of rain, half of the mesh blinded, under 10 mm of water.",
+            screen_table(drainage, units),
+        ),
+        AroundBlock(
+            "First flush",
+            "What it holds back, over the roofs that drain to it, and the share of the dirt that "
+            "is still washed off after it.",
+            flush_table(drainage, units),
+        ),
+        AroundBlock(
+            "Dirt through the year",
+            "What falls on roofs in which months; common practice. Ladders: have somebody hold "
+            "them, never in a storm.",
+            debris_table(drainage),
+        ),
+        AroundBlock(
+            "Lines from the roof",
+            f"Seven tenths full by Manning's formula, against {rain} on the roofs above.",
+            runoff_table(overflows, units),
+        ),
+        AroundBlock(
+            "Overflows",
+            f"The most that can come at once: {rain} of rain, floats stuck open, filters clean and "
+            "warm, nothing drawn. Carried with water to the brim and a mesh half blind.",
+            overflow_table(overflows, units),
+        ),
+        AroundBlock(
+            "Open ends",
+            "How fast the most that can come leaves the pipe, and the stones that hold there "
+            "(FHWA HEC 14).",
+            outfall_table(overflows, units),
+        ),
+        AroundBlock(
+            "Pipes that run full",
+            "The store above full and every valve wide open; cold is 4 °C, warm 20 °C; a clogged "
+            "strainer has four fifths of its openings shut.",
+            pipe_table(document.pipes, units),
+        ),
+        *(
+            AroundBlock(
+                f"Pipe {row.label}, part by part",
+                " ".join(run_words(row, units)),
+                loss_table(row, units),
+                folded=True,
+            )
+            for row in document.pipes.rows
         ),
     )
 

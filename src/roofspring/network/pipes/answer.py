@@ -115,8 +115,10 @@ def _findings(
             "PIP-101",
             "note",
             "what these lines carry was not computed",
-            where="; ".join(lack.where for lack in not_computed),
-            got="; ".join(dict.fromkeys(f"missing: {lack.lacks}" for lack in not_computed)),
+            where=not_computed[0].where,
+            got="; ".join(
+                f"{lack.where.removeprefix('pipe.')}: {lack.lacks}" for lack in not_computed
+            ),
             source=COMMON_PRACTICE,
             next="give size, length and the heights of both ends",
         )
@@ -127,7 +129,8 @@ def _findings(
             "note",
             "no profile: these pipes are taken to run evenly from end to end, so air traps and "
             "water that stays in dips were not looked for",
-            where=", ".join(row.where for row in bare),
+            where=bare[0].where,
+            got=f"so are {', '.join(row.label for row in bare[1:])}" if len(bare) > 1 else "",
             next="level along the pipe and give profile, rows of distance and height, for each "
             "line that does not fall all the way",
         )
