@@ -12,6 +12,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from roofspring.catchment import (
+    SCREEN_HEAD_M,
     Debris,
     code_rain,
     debris_by_season,
@@ -387,7 +388,8 @@ def _screen_findings(plan: Plan, screens: tuple[ScreenRow, ...]) -> Iterator[Fin
             where=row.where,
             got=show(row.has_m2, "area", units=plan.show, digits=3),
             limit=f"{show(row.needs_m2, 'area', units=plan.show, digits=3)} for "
-            f"{show(row.flow_m3_per_s, 'flow', units=plan.show, digits=0)}, under 10 mm of water",
+            f"{show(row.flow_m3_per_s, 'flow', units=plan.show, digits=0)}, under "
+            f"{show(SCREEN_HEAD_M, 'gap', units=plan.show)} of water",
             source="STREETER_WYLIE_1979, orifices",
             next="take a wider screen or a coarser mesh, or rinse it more often",
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from roofspring.catchment import SCREEN_HEAD_M
 from roofspring.network.drainage import often_cell
 from roofspring.report._cells import Table, percent
 from roofspring.report.document import DesignDocument
@@ -77,7 +78,8 @@ def _water_ways(document: DesignDocument) -> tuple[AroundBlock, ...]:
     return (
         AroundBlock(
             "Screens",
-            f"Area for {rain} of rain, half of the mesh blinded, under 10 mm of water.",
+            f"Area for {rain} of rain, half of the mesh blinded, under "
+            f"{show(SCREEN_HEAD_M, 'gap', units=units)} of water.",
             screen_table(drainage, units),
         ),
         AroundBlock(
