@@ -51,7 +51,7 @@ def test_every_key_has_what_the_plan_gives(run: Run, house: Path) -> None:
 
 def test_the_tables_are_printed_in_the_units_of_the_plan(run: Run, house: Path) -> None:
     metric = run("levels", enriched(house)).out
-    for head in ("gutter of", "load of", "frost in", "swale ", "garden "):
+    for head in ("Gutter of", "load of", "frost in", "swale ", "garden "):
         assert f"\n{head}" in metric
     assert "licensed" in metric and "kPa" in metric
     put(house, 'show = "metric"', 'show = "us"')

@@ -89,6 +89,13 @@ SLIPS = [
     ("PLN-037", *_gutter('capacity = "1 L/s", width = "100 mm"'), "gutter = {"),
     ("PLN-037", *_gutter('width = "100 mm", sole = "50 mm"'), "gutter = {"),
     ("PLN-037", *_gutter('width = "100 mm", fall = "0.5 %"'), "gutter = {"),
+    ("PLN-037", *_gutter('width = "9 cm", outlets = 2, sections = ["3 m"]'), "gutter = {"),
+    (
+        "PLN-037",
+        *_gutter('width = "9 cm", outlets = 2, length = "9 m", sections = ["3 m", "4 m"]'),
+        "gutter = {",
+    ),
+    ("PLN-037", *_gutter('capacity = "1 L/s", sections = ["3 m"]'), "gutter = {"),
     (
         "PLN-037",
         *_gutter('shape = "trapezoid", width = "9 cm", depth = "6 cm", sole = "12 cm"'),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -81,33 +81,83 @@ def roof_wetting_m(part: Roof) -> float:
     return roof_materials()[part.material].wetting_m
 
 
-def gutter_limit_m3_per_s(gutter: Gutter) -> float:
-    """Most that a gutter carries away [m3/s]: the plan's, or by its shape, outlets and downpipes.
+@dataclass(frozen=True)
+class GutterSection:
+    """Part of a gutter that drains to one outlet.
 
-    Each outlet drains an equal length. A downpipe, where its size is given, opens in the sole of
-    the gutter as wide as it is, under the depth of water at a free end.
+    Attributes
+    ----------
+    length_m : float or None
+    share_frac : float
+        Of the roof that drains to it.
+    flows_m3_per_s : mapping of str to float
+        What each of ``gutter``, ``outlet`` and ``downpipe`` passes, or ``as stated``.
+    """
+
+    length_m: float | None
+    share_frac: float
+    flows_m3_per_s: Mapping[str, float]
+
+    @property
+    def carries_m3_per_s(self) -> float:
+        """The least of them."""
+        return min(self.flows_m3_per_s.values())
+
+    @property
+    def limited_by(self) -> str:
+        """Which of them is the least."""
+        return min(self.flows_m3_per_s, key=lambda name: self.flows_m3_per_s[name])
+
+
+def gutter_sections(gutter: Gutter) -> tuple[GutterSection, ...]:
+    """What each part of a gutter carries to its outlet.
+
+    Each outlet drains an equal length where the plan does not say otherwise, and the roof by its
+    length. A downpipe, where its size is given, opens in the sole of the gutter as wide as it is,
+    under the depth of water at a free end. A stated capacity is that of the whole gutter.
     """
     if gutter.capacity_m3_per_s is not None:
-        return gutter.capacity_m3_per_s
+        return (GutterSection(gutter.length_m, 1.0, {"as stated": gutter.capacity_m3_per_s}),)
+    whole_m, count = gutter.whole_m, gutter.outlets_count
+    lengths: Sequence[float | None] = gutter.sections_m or (
+        [None if whole_m is None else whole_m / count] * count
+    )
+    return tuple(
+        GutterSection(
+            length_m,
+            1.0 / count if length_m is None or whole_m is None else length_m / whole_m,
+            _section_flows(gutter, length_m),
+        )
+        for length_m in lengths
+    )
+
+
+def _section_flows(gutter: Gutter, length_m: float | None) -> dict[str, float]:
     assert gutter.width_m is not None  # or reading would have refused the plan
     depth_m = gutter.depth_m or gutter.width_m / 2.0
-    each_m3_per_s = gutter_flow_m3_per_s(
-        gutter.width_m,
-        shape=gutter.shape,
-        depth_m=depth_m,
-        sole_m=gutter.sole_m,
-        fall_frac=gutter.fall_frac,
-        length_m=None if gutter.length_m is None else gutter.length_m / gutter.outlets_count,
-        corner_frac=CORNER_FRAC if gutter.corners_count > 0 else 1.0,
-    )
-    pipe_m = gutter.downpipe_m
-    if pipe_m is not None:
-        each_m3_per_s = min(
-            each_m3_per_s,
-            outlet_flow_m3_per_s(end_depth_m(depth_m), diameter_m=pipe_m),
-            downpipe_flow_m3_per_s(pipe_m),
+    flows = {
+        "gutter": gutter_flow_m3_per_s(
+            gutter.width_m,
+            shape=gutter.shape,
+            depth_m=depth_m,
+            sole_m=gutter.sole_m,
+            fall_frac=gutter.fall_frac,
+            length_m=length_m,
+            corner_frac=CORNER_FRAC if gutter.corners_count > 0 else 1.0,
         )
-    return gutter.outlets_count * each_m3_per_s
+    }
+    if gutter.downpipe_m is not None:
+        flows["outlet"] = outlet_flow_m3_per_s(end_depth_m(depth_m), diameter_m=gutter.downpipe_m)
+        flows["downpipe"] = downpipe_flow_m3_per_s(gutter.downpipe_m)
+    return flows
+
+
+def gutter_limit_m3_per_s(gutter: Gutter) -> float:
+    """Flow from the roof at which the first section of a gutter spills [m3/s].
+
+    Beyond it the others could carry more; the whole gutter is taken to carry no more.
+    """
+    return min(s.carries_m3_per_s / s.share_frac for s in gutter_sections(gutter))
 
 
 def pipe_factors(

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import networkx as nx
 
+from roofspring.network.drainage import peak_area_m2
 from roofspring.network.heights import bed_heights, lip_height_m
 from roofspring.network.laws import (
     REFERENCE_DEGC,
@@ -15,7 +16,6 @@ from roofspring.network.laws import (
     gutter_limit_m3_per_s,
     pipe_flow_m3_per_s,
 )
-from roofspring.network.roof_peak import peak_area_m2
 from roofspring.network.topology import is_shut
 from roofspring.plan.graph import Connection, connections
 from roofspring.plan.model import (

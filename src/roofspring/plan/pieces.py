@@ -61,6 +61,11 @@ class Gutter(Block):
     length_m: Length | None = given(
         "Whole length, shared by its outlets", alias="length", derived="too short to matter"
     )
+    sections_m: tuple[Length, ...] | None = given(
+        "Length that drains to each outlet, in their order, where they are not equal",
+        alias="sections",
+        derived="equal shares of the length",
+    )
     corners_count: Count = given(
         "Corners; any of them takes 15 % of the flow", alias="corners", default=0
     )
@@ -80,6 +85,13 @@ class Gutter(Block):
         alias="capacity",
         derived="by its shape and size",
     )
+
+    @property
+    def whole_m(self) -> float | None:
+        """Whole length; None where neither it nor its sections are given."""
+        if self.length_m is None and self.sections_m is not None:
+            return sum(self.sections_m)
+        return self.length_m
 
 
 class Skin(Block):

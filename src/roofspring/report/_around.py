@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from roofspring.catchment import SCREEN_HEAD_M
-from roofspring.network.drainage import often_cell
 from roofspring.report._cells import Table, percent
 from roofspring.report.document import DesignDocument
 from roofspring.report.flow_tables import (
     debris_table,
     flush_table,
+    gutter_table,
     loss_table,
     outfall_table,
     overflow_table,
@@ -53,21 +53,7 @@ def _gutters(document: DesignDocument) -> AroundBlock:
         f"Rain: {document.drainage.rain_source}. A gutter is full where its section, the hole in "
         "its sole or its downpipe carries no more; five minutes of rain decide. In brackets: the "
         "band of the rain.",
-        Table(
-            ("Gutter of", "Carries", "Limited by", "Full at", "Spills once in", "Wanted"),
-            tuple(
-                (
-                    row.label,
-                    show(row.carries_m3_per_s, "flow", units=units, digits=0),
-                    row.limited_by,
-                    show(row.full_mm_per_h / 3.6e6, "intensity", units=units),
-                    often_cell(row),
-                    f"{row.wanted_years:g} years",
-                )
-                for row in document.drainage.gutters
-            ),
-            frozenset({1, 3, 4, 5}),
-        ),
+        gutter_table(document.drainage, units),
     )
 
 

@@ -4,12 +4,47 @@ from __future__ import annotations
 
 import math
 
-from roofspring.network.drainage import Drainage
+from roofspring.network.drainage import Drainage, often_cell, years_cell
 from roofspring.network.findings import SURGE_M
 from roofspring.network.overflows import Overflows
 from roofspring.network.pipes import PipeCase, PipeRow, Pipes
 from roofspring.report._cells import Table, percent
 from roofspring.units import MONTH_NAMES, UnitSet, show, written
+
+
+def gutter_table(drainage: Drainage, units: UnitSet) -> Table:
+    """A row for each gutter, and under it one for each section where they are not alike."""
+    rows: list[tuple[str, ...]] = []
+    for row in drainage.gutters:
+        rows.append(
+            (
+                row.label,
+                show(row.carries_m3_per_s, "tap_flow", units=units),
+                row.limited_by,
+                show(row.full_mm_per_h / 3.6e6, "intensity", units=units),
+                often_cell(row),
+                f"{row.wanted_years:g} years",
+            )
+        )
+        if len({section.full_mm_per_h for section in row.sections}) < 2:
+            continue
+        for n, section in enumerate(row.sections, start=1):
+            length = (
+                "" if section.length_m is None else show(section.length_m, "length", units=units)
+            )
+            often = section.spills_years
+            rows.append(
+                (
+                    f"section {n}, {length}",
+                    show(section.carries_m3_per_s, "tap_flow", units=units),
+                    section.limited_by,
+                    show(section.full_mm_per_h / 3.6e6, "intensity", units=units),
+                    "not known" if often is None else f"{years_cell(often)} years",
+                    "",
+                )
+            )
+    heads = ("Gutter of", "Carries", "Limited by", "Full at", "Spills once in", "Wanted")
+    return Table(heads, tuple(rows), frozenset({1, 3, 4, 5}))
 
 
 def pipe_table(pipes: Pipes, units: UnitSet) -> Table:

@@ -6,7 +6,6 @@ import textwrap
 from typing import TYPE_CHECKING
 
 from roofspring.cli import show
-from roofspring.network.drainage import often_cell
 from roofspring.units import show as in_units
 
 if TYPE_CHECKING:
@@ -17,7 +16,6 @@ if TYPE_CHECKING:
 
 def print_around(answer: FlowAnswer, units: UnitSet) -> None:
     """One table for each of them that the plan has."""
-    _print_gutters(answer, units)
     _print_water_ways(answer, units)
     _print_loads(answer, units)
     _print_frost(answer, units)
@@ -25,28 +23,12 @@ def print_around(answer: FlowAnswer, units: UnitSet) -> None:
     _print_gardens(answer, units)
 
 
-def _print_gutters(answer: FlowAnswer, units: UnitSet) -> None:
-    show.print_table(
-        ("gutter of", "carries", "limited\nby", "full at", "spills\nonce in", "wanted"),
-        (
-            (
-                row.label,
-                in_units(row.carries_m3_per_s, "flow", units=units, digits=0),
-                row.limited_by,
-                in_units(row.full_mm_per_h / 3.6e6, "intensity", units=units),
-                often_cell(row),
-                f"{row.wanted_years:g} years",
-            )
-            for row in answer.drainage.gutters
-        ),
-    )
-
-
 def _print_water_ways(answer: FlowAnswer, units: UnitSet) -> None:
     from roofspring.report import flow_tables as tables
 
     overflows = answer.overflows
     for table in (
+        tables.gutter_table(answer.drainage, units),
         tables.screen_table(answer.drainage, units),
         tables.flush_table(answer.drainage, units),
         tables.runoff_table(overflows, units),
