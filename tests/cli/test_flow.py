@@ -125,3 +125,16 @@ def test_the_report_has_the_tables(run: Run, house: Path) -> None:
         "Gardens",
     ):
         assert f'<h3 class="gap">{title}</h3>' in page
+
+
+def test_wants_are_explained_by_what_others_found(run: Run, house: Path) -> None:
+    animals = json.loads(run("explain", house, "goats.per-animal", "--json").out)
+    goat = next(row for row in animals["published"] if row["what"] == "sheep or goat")
+    assert (goat["least"], goat["most"]) == ("8 L/day", "8 L/day")
+    people = run("explain", house, "washing.per-person").out
+    assert "published" in people and "drinking and food" in people and "Sphere" in people
+    assert "milking cow" in run("explain", house, "use.goats.per-animal").out
+    house_table = run("explain", house, "use.goats.per-day").out
+    assert "toilets" in house_table and "125 L/day" in house_table
+    assert "berries" in run("explain", house, "garden.crop").out
+    assert json.loads(run("explain", house, "raw.overflow", "--json").out)["published"] == []
