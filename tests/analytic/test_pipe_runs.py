@@ -15,6 +15,7 @@ from roofspring.hydraulics import (
     air_lock_m,
     air_sweep_speed_m_per_s,
     apron,
+    closing_time_s,
     drain_flow_m3_per_s,
     flow_m3_per_s,
     ground_speed_m_per_s,
@@ -28,6 +29,7 @@ from roofspring.hydraulics import (
     pipe_losses,
     pipe_profile,
     side_outlet_flow_m3_per_s,
+    surge_head_m,
 )
 
 # So many fittings that friction is nothing beside them: then closed forms exist.
@@ -171,7 +173,10 @@ def test_more_flow_leaves_deeper_and_needs_greater_stones(
     flow: float, bore: float, fall: float
 ) -> None:
     one, two = (pipe_exit(q, diameter_m=bore, fall_frac=fall) for q in (flow, 1.2 * flow))
-    assert two.depth_m >= one.depth_m and two.speed_m_per_s >= one.speed_m_per_s * (1.0 - 1e-9)
+    assert two.depth_m >= one.depth_m
+    # Over 0.81 of the bore the wall slows water that is deeper: Manning's speed has a maximum there.
+    if two.depth_m < 0.81 * bore:
+        assert two.speed_m_per_s >= one.speed_m_per_s * (1.0 - 1e-9)
     stones = [apron(q, diameter_m=bore).stone_m for q in (flow, 1.2 * flow)]
     # d50 goes with the 4/3 power of the flow.
     assert stones[1] / stones[0] == pytest.approx(1.2 ** (4.0 / 3.0))
@@ -183,3 +188,14 @@ def test_grounds() -> None:
     assert ground_speed_m_per_s("soil") == min(g.speed_m_per_s for g in ground_speeds().values())
     with pytest.raises(RangeError, match="DOM-004"):
         ground_speed_m_per_s("lava")
+
+
+def test_a_valve_that_shuts_slowly_knocks_less() -> None:
+    """At the time of the wave there and back, slow and quick closure raise the same: a V / g."""
+    full = surge_head_m(2.0, wave_m_per_s=500.0)
+    there_and_back = 2.0 * 30.0 / 500.0
+    just = closing_time_s(2.0, length_m=30.0, surge_m=full * (1.0 - 1e-12), wave_m_per_s=500.0)
+    assert just == pytest.approx(there_and_back)
+    assert closing_time_s(2.0, length_m=30.0, surge_m=full, wave_m_per_s=500.0) == 0.0
+    half = closing_time_s(2.0, length_m=30.0, surge_m=full / 2.0, wave_m_per_s=500.0)
+    assert half == pytest.approx(2.0 * there_and_back)

@@ -69,7 +69,14 @@ from roofspring.hydraulics.outfall import (
     ground_speeds,
     pipe_exit,
 )
-from roofspring.hydraulics.pipe import flow_m3_per_s, friction_factor, loss_m, surge_head_m
+from roofspring.hydraulics.pipe import (
+    WALL_WAVES_M_PER_S,
+    closing_time_s,
+    flow_m3_per_s,
+    friction_factor,
+    loss_m,
+    surge_head_m,
+)
 from roofspring.hydraulics.profile import (
     HighPoint,
     LowPoint,
@@ -94,6 +101,7 @@ __all__ = [
     "CORNER_FRAC",
     "FRICTION",
     "ICE_GROWS_FRAC",
+    "WALL_WAVES_M_PER_S",
     "Apron",
     "Bears",
     "CodeRow",
@@ -112,6 +120,7 @@ __all__ = [
     "air_sweep_speed_m_per_s",
     "apron",
     "brim_flow_m3_per_s",
+    "closing_time_s",
     "code_rows",
     "cooling_time_s",
     "critical_depth_m",

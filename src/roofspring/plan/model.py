@@ -423,6 +423,15 @@ class Pipe(Block):
     roughness_m: SmallLength = given(
         "Roughness of the wall", alias="roughness", default=1.5e-6, source=COMMON_PRACTICE
     )
+    wall: Literal["soft-plastic", "stiff-plastic", "copper", "steel"] = given(
+        "What its wall is: how hard water knocks in it", default="soft-plastic"
+    )
+    rated_m: Length = given(
+        "Head of water that it is made for; 10 m are about 1 bar",
+        alias="rated",
+        default=60.0,
+        source=ENGINEERING_CHOICE,
+    )
     high_point_m: Height | None = given(
         "Height of its highest point, where it climbs above both its ends",
         alias="high-point",

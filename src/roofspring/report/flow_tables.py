@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 from roofspring.network.drainage import Drainage, often_cell, years_cell
-from roofspring.network.findings import SURGE_M
 from roofspring.network.overflows import Overflows
 from roofspring.network.pipes import PipeCase, PipeRow, Pipes
 from roofspring.report._cells import Table, percent
@@ -151,8 +150,8 @@ def run_words(row: PipeRow, units: UnitSet) -> tuple[str, ...]:
         said.append(f"It fills in {_time(row.fills_s)}; {drains}.")
     if row.surge_m is not None:
         said.append(
-            f"Shut at once at its end: {length(row.surge_m)} of head; common plastic pipe is made "
-            f"for {length(SURGE_M)}."
+            f"Shut at once at its end: {length(row.surge_m)} of head; the pipe is made for "
+            f"{length(row.rated_m)}."
         )
     return tuple(said)
 

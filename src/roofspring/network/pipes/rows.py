@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from roofspring.constants import GRAVITY_M_PER_S2
 from roofspring.hydraulics import (
+    WALL_WAVES_M_PER_S,
     Loss,
     PipeFlow,
     Profile,
@@ -106,6 +107,8 @@ class PipeRow:
         Time in which the store above falls from its overflow to this outlet, nothing running in.
     surge_m : float or None
         Head when a quick valve at its end shuts at once, with the standing one [m].
+    rated_m : float
+        Head that it is made for [m].
     """
 
     where: str
@@ -125,6 +128,7 @@ class PipeRow:
     drains_s: float | None
     falls_s: float | None
     surge_m: float | None
+    rated_m: float
 
     @property
     def best(self) -> PipeCase:
@@ -301,7 +305,11 @@ def _row(
         fills_s=fills_s,
         drains_s=drains_s,
         falls_s=_falls_s(run, parts) if i == 0 else None,
-        surge_m=surge_head_m(best.speed_m_per_s) + head_m if quick else None,
+        surge_m=surge_head_m(best.speed_m_per_s, wave_m_per_s=WALL_WAVES_M_PER_S[c.pipe.wall])
+        + head_m
+        if quick
+        else None,
+        rated_m=c.pipe.rated_m,
     )
 
 
