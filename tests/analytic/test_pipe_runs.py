@@ -174,7 +174,7 @@ def test_more_flow_leaves_deeper_and_needs_greater_stones(
 ) -> None:
     one, two = (pipe_exit(q, diameter_m=bore, fall_frac=fall) for q in (flow, 1.2 * flow))
     assert two.depth_m >= one.depth_m
-    # Over 0.81 of the bore the wall slows water that is deeper: Manning's speed has a maximum there.
+    # Over 0.81 of the bore deeper water is slower: Manning's speed has a maximum there.
     if two.depth_m < 0.81 * bore:
         assert two.speed_m_per_s >= one.speed_m_per_s * (1.0 - 1e-9)
     stones = [apron(q, diameter_m=bore).stone_m for q in (flow, 1.2 * flow)]
