@@ -11,6 +11,8 @@ from roofspring.network.frost_times import Frost
 from roofspring.network.garden import GardenRow
 from roofspring.network.levels import LevelCheck
 from roofspring.network.loads import Loads
+from roofspring.network.overflows import Overflows
+from roofspring.network.pipes import Pipes
 from roofspring.network.result import Provenance, RunResult
 from roofspring.network.swale import Swales
 from roofspring.plan.model import Plan
@@ -42,7 +44,7 @@ class DesignDocument:
         None together, when "Will it last?" could not be answered.
     levels_sentence : str
         The answer to "Will it flow?".
-    drainage, loads, frost, swales, gardens
+    drainage, pipes, overflows, loads, frost, swales, gardens
         What stands around the heights.
     findings : tuple of Finding
         Of all questions, ranked; the number of a mark on the drawing is the place in this list.
@@ -64,6 +66,8 @@ class DesignDocument:
     levels: tuple[LevelCheck, ...]
     levels_sentence: str
     drainage: Drainage
+    pipes: Pipes
+    overflows: Overflows
     loads: Loads
     frost: Frost
     swales: Swales

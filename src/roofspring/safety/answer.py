@@ -7,9 +7,8 @@ from typing import Any
 
 from roofspring.errors import Finding
 from roofspring.network.result import Provenance
-from roofspring.safety.paths import CheckRow, NotSaid, Route
 from roofspring.safety.inspection import Kept
-from roofspring.safety.paths import Route
+from roofspring.safety.paths import CheckRow, NotSaid, Route
 from roofspring.safety.risk import AgentRisk
 from roofspring.safety.tap_water import TapWater
 from roofspring.units import UnitSet

@@ -163,6 +163,8 @@ def design(
         levels=heights.checks,
         levels_sentence=heights.sentence,
         drainage=levels.drainage,
+        pipes=levels.pipes,
+        overflows=levels.overflows,
         loads=levels.loads,
         frost=levels.frost,
         swales=levels.swales,

@@ -13,6 +13,8 @@ from roofspring.network.frost_times import Frost, assess_frost
 from roofspring.network.garden import GardenRow, garden_findings, garden_rows
 from roofspring.network.levels import LevelsAnswer, assess_levels
 from roofspring.network.loads import Loads, assess_loads
+from roofspring.network.overflows import Overflows, assess_overflows
+from roofspring.network.pipes import Pipes, assess_pipes
 from roofspring.network.result import RunResult
 from roofspring.network.simulate import simulate
 from roofspring.network.swale import Swales, assess_swales
@@ -31,6 +33,8 @@ class FlowAnswer:
     levels : LevelsAnswer
         Heights, and the sentence.
     drainage : Drainage
+    pipes : Pipes
+    overflows : Overflows
     loads : Loads
     frost : Frost
     swales : Swales
@@ -41,6 +45,8 @@ class FlowAnswer:
 
     levels: LevelsAnswer
     drainage: Drainage
+    pipes: Pipes
+    overflows: Overflows
     loads: Loads
     frost: Frost
     swales: Swales
@@ -57,6 +63,8 @@ class FlowAnswer:
         return {
             **self.levels.to_dict(),
             "drainage": self.drainage.to_dict(),
+            "pipes": self.pipes.to_dict(),
+            "overflows": self.overflows.to_dict(),
             "loads": self.loads.to_dict()["rows"],
             "frost": self.frost.to_dict(),
             "swales": self.swales.to_dict()["rows"],
@@ -138,6 +146,12 @@ def around(
 
         table = read_frequency_table(loaded.path.parent / plan.rain.table)
     drainage = assess_drainage(plan, record=record, table=table)
+    pipes = assess_pipes(plan)
+    overflows = assess_overflows(
+        plan,
+        rain_m_per_s=drainage.design_mm_per_h / 3.6e6,
+        rain_source=drainage.rain_source,
+    )
     loads = assess_loads(plan)
     frost = assess_frost(plan, record)
     swales = assess_swales(plan, run)
@@ -145,6 +159,8 @@ def around(
     return FlowAnswer(
         answer,
         drainage,
+        pipes,
+        overflows,
         loads,
         frost,
         swales,
@@ -154,6 +170,8 @@ def around(
                 *more,
                 *answer.findings,
                 *drainage.findings,
+                *pipes.findings,
+                *overflows.findings,
                 *loads.findings,
                 *frost.findings,
                 *swales.findings,

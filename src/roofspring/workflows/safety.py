@@ -20,8 +20,8 @@ from roofspring.rain import RainRecord
 from roofspring.report.safety_page import SafetyDocument, render_safety_html
 from roofspring.safety.answer import SafetyAnswer
 from roofspring.safety.assess import assess_safety
-from roofspring.safety.paths import board
 from roofspring.safety.inspection import Kept
+from roofspring.safety.paths import board
 from roofspring.workflows.log import kept_of
 from roofspring.workflows.opening import (
     Progress,

@@ -187,14 +187,25 @@ def _print_supply(answer: SupplyAnswer) -> None:
     )
 
 
-def levels(plan: PlanPath, json: Json = False, strict: Strict = False) -> None:
-    """Will it flow? Every height against the one it must clear; gutters, loads, frost, swales."""
+def levels(
+    plan: PlanPath,
+    json: Json = False,
+    pipe: Annotated[
+        str | None, typer.Option("--pipe", metavar="NAME", help="One pipe, part by part.")
+    ] = None,
+    strict: Strict = False,
+) -> None:
+    """Will it flow? Every height, gutter, pipe and overflow; loads, frost, swales."""
     from roofspring import workflows
 
     with show.working("reading the plan", quiet=json) as tell:
         flow = workflows.levels(plan, progress=tell)
     if json:
         show.print_json(flow.to_dict())
+    elif pipe is not None:
+        from roofspring.cli.commands.flow import print_pipe
+
+        print_pipe(flow, pipe, flow.levels.show)
     else:
         from roofspring.cli.commands.flow import print_around
         from roofspring.units import UNIT_SETS
