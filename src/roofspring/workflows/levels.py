@@ -11,7 +11,12 @@ from roofspring.network.assemble import assemble
 from roofspring.network.drainage import Drainage, assess_drainage
 from roofspring.network.frost_times import Frost, assess_frost
 from roofspring.network.garden import GardenRow, garden_findings, garden_rows
-from roofspring.network.levels import LevelsAnswer, assess_levels
+from roofspring.network.levels import (
+    DesignIntensity,
+    LevelsAnswer,
+    assess_levels,
+    design_intensity,
+)
 from roofspring.network.loads import Loads, assess_loads
 from roofspring.network.result import RunResult
 from roofspring.network.simulate import simulate
@@ -19,6 +24,7 @@ from roofspring.network.swale import Swales, assess_swales
 from roofspring.plan.model import Plan
 from roofspring.plan.read import LoadedPlan
 from roofspring.rain import RainRecord
+from roofspring.rain.cloudburst import DepthTable
 from roofspring.workflows.opening import Progress, has_rain, located, open_plan, rain_of, run_words
 
 
@@ -84,8 +90,8 @@ def levels(path: Path, *, progress: Progress | None = None) -> FlowAnswer:
     loaded = open_plan(path)
     plan = loaded.plan
     with located(loaded):
-        answer = assess_levels(plan)
         record, unread = _record(loaded)
+        answer = assess_levels(plan, rain=rain_to_design(loaded, record))
         run = None
         if record is not None and plan.roofs and any(s.soil for s in plan.swales.values()):
             if progress is not None:
@@ -116,6 +122,27 @@ def _record(loaded: LoadedPlan) -> tuple[RainRecord | None, tuple[Finding, ...]]
         )
 
 
+def rain_to_design(loaded: LoadedPlan, record: RainRecord | None) -> DesignIntensity:
+    """The rain that overflows must take, from the plan's table or record.
+
+    Raises
+    ------
+    RecordError
+        The published table that the plan names cannot be read.
+    """
+    return design_intensity(record, _table(loaded))
+
+
+def _table(loaded: LoadedPlan) -> DepthTable | None:
+    """The published table of short rain that the plan names."""
+    plan = loaded.plan
+    if plan.rain.table is None or not plan.roofs:
+        return None
+    from roofspring.rain.readers.frequency_csv import read_frequency_table
+
+    return read_frequency_table(loaded.path.parent / plan.rain.table)
+
+
 def around(
     loaded: LoadedPlan,
     answer: LevelsAnswer,
@@ -132,12 +159,7 @@ def around(
         The published table that the plan names cannot be read.
     """
     plan: Plan = loaded.plan
-    table = None
-    if plan.rain.table is not None and plan.roofs:
-        from roofspring.rain.readers.frequency_csv import read_frequency_table
-
-        table = read_frequency_table(loaded.path.parent / plan.rain.table)
-    drainage = assess_drainage(plan, record=record, table=table)
+    drainage = assess_drainage(plan, record=record, table=_table(loaded))
     loads = assess_loads(plan)
     frost = assess_frost(plan, record)
     swales = assess_swales(plan, run)
