@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from html import escape
 from itertools import pairwise
@@ -35,6 +35,23 @@ TOP_PX = 14.0
 HEIGHT_WANTED_PX = 500.0
 ARROW_FROM_PX = 90.0
 LEAST_WIDTH_PX = 720.0
+
+
+@dataclass(frozen=True)
+class Overlay:
+    """What is drawn over a section: markup, the boxes of what it writes, and signs to explain.
+
+    ``under`` lies over the pipes and under the parts.
+    """
+
+    svg: str
+    under: str = ""
+    boxes: tuple[Box, ...] = ()
+    signs: tuple[tuple[str, str], ...] = ()
+
+
+Overlayer = Callable[[Mapping[str, Placed], Sequence[Route], Sequence[Box]], Overlay]
+"""From placed parts, pipes and taken boxes to what is drawn over them."""
 
 
 @dataclass(frozen=True)
@@ -70,6 +87,8 @@ def draw_section(
     levels_m: Mapping[str, float] | None = None,
     findings: Sequence[Finding] = (),
     levels_words: str = "",
+    overlay: Overlayer | None = None,
+    beside_px: Mapping[str, float] | None = None,
 ) -> SectionDrawing:
     """Draw the train to scale, in the order of flow from left to right.
 
@@ -84,6 +103,10 @@ def draw_section(
         that name a part or a pipe are marked.
     levels_words : str
         What the water levels are, for the note under the drawing.
+    overlay : callable, optional
+        Draws more over it, where there is room.
+    beside_px : mapping of part id to float, optional
+        Room to keep free at the right of a part [px].
 
     Returns
     -------
@@ -97,23 +120,29 @@ def draw_section(
     }
     severity = {n: f.severity for n, f, _ in named}
     written = _height_writer(plan, shapes)
-    sheet = _set_out(plan, shapes, scale=scale, badges=badges, written=written)
+    room = beside_px or {}
+    sheet = _set_out(plan, shapes, scale=scale, badges=badges, written=written, beside_px=room)
     # Now that the highest thing is known, set out again from the top edge of the sheet.
     top = min([scale.y(0.0) - 30.0, *(b.y0 for b in sheet.taken())])
     scale = replace(scale, zero_px=scale.zero_px - top + TOP_PX)
-    sheet = _set_out(plan, shapes, scale=scale, badges=badges, written=written)
+    sheet = _set_out(plan, shapes, scale=scale, badges=badges, written=written, beside_px=room)
     placed = sheet.placed
     width = max([LEAST_WIDTH_PX, *(b.x1 + MARGIN_PX for b in sheet.taken())])
     lines = routes(plan, placed)
     bottom = max([scale.y(0.0), *(b.y1 for b in sheet.taken())]) + 8.0
     marks = _pipe_marks(lines, badges, sheet)
     taken = [b for p in placed.values() for b in footprint(p)] + [b for _, b in marks]
-    width = max([width, *(b.x1 + MARGIN_PX for b in taken)])
     datum_text = f"datum 0: {clean_text(plan.site.datum)}"
+    more = Overlay("") if overlay is None else overlay(placed, lines, taken)
+    taken += more.boxes
+    width = max([width, *(b.x1 + MARGIN_PX for b in taken)])
+    bottom = max([bottom, *(b.y1 + 8.0 for b in more.boxes)])
     datum_place = datum_box(datum_text, scale, taken, width)
     datum_text = datum_text if len(datum_text) < 60 else datum_text[:59] + "…"
     bottom = max(bottom, datum_place.y1 + 6.0)
-    legend, height = draw_legend(plan, shapes, width=width, top=bottom + 12.0, words=levels_words)
+    legend, height = draw_legend(
+        plan, shapes, width=width, top=bottom + 12.0, words=levels_words, more=more.signs
+    )
     part_water, _ = water_kinds(plan)
     alarms = {name: f.severity for _, f, t in reversed(named) for name in t}
     paint = [
@@ -122,9 +151,11 @@ def draw_section(
         *(_ink.ground(p) for p in placed.values()),
         *(_pipe(r, alarms.get(r.connection.pipe_id), placed) for r in lines),
         *(_arrows(r) for r in lines),
+        more.under,
         *(_part(p, part_water[i], alarms.get(i), severity) for i, p in placed.items()),
         *(_ink.spill(placed[p], port) for p, port in _unpiped(plan)),
         *(_drop(r, placed) for r in lines),
+        more.svg,
         *(_ink.badge(n, b, severity[n]) for n, b in marks),
         legend,
     ]
@@ -148,7 +179,8 @@ def draw_section(
         role="group",
         aria_label=words,
     )
-    boxes = [b for p in placed.values() for b in p.boxes] + [b for _, b in marks] + [datum_place]
+    boxes = [b for p in placed.values() for b in p.boxes] + [b for _, b in marks]
+    boxes += [*more.boxes, datum_place]
     return SectionDrawing(svg, width, height, scale.px_per_m, scale.zero_px, tuple(boxes), guessed)
 
 
@@ -178,6 +210,7 @@ def _set_out(
     scale: Scale,
     badges: Mapping[str, Sequence[int]],
     written: Mapping[str, Mapping[Mark, str]],
+    beside_px: Mapping[str, float],
 ) -> Sheet:
     """Place the parts one after the other, each to the right of what feeds it."""
     _, upstream = flow_order(plan)
@@ -192,6 +225,7 @@ def _set_out(
             texts=written[part_id],
             inlets_count=arriving.get(part_id, 1),
             badges=badges.get(part_id, ()),
+            beside_px=beside_px.get(part_id, 0.0),
         )
         feeders = [sheet.placed[p].box for p in upstream[part_id] if p in sheet.placed]
         # A swale may lie under what spills into it; all else stands to the right of its feeder.

@@ -72,6 +72,9 @@ def worst_of(checks: list[LevelCheck]) -> tuple[LevelCheck, ...]:
         groups.setdefault(check.key, []).append(check)
     made = []
     for members in groups.values():
+        if len(members) == 1:
+            made.append(members[0])
+            continue
         ordered = sorted(members, key=lambda c: (c.margin_m is None, c.margin_m or 0.0))
         made.append(
             replace(

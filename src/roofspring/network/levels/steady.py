@@ -24,6 +24,7 @@ from roofspring.network.laws import (
 from roofspring.network.levels.lines import (
     Run,
     clogged,
+    head_over_lip_m,
     line_loss_m,
     narrowed,
     run_flow_m3_per_s,
@@ -278,11 +279,15 @@ class _Walk:
                 return narrowed(c.pipe, self.state.blind_frac), fall_m
         return None
 
-    def _over(self, part_id: str, part: Tank | Filter) -> Callable[[float], float]:
+    def _form(self, part_id: str) -> str:
+        part = self.parts[part_id]
+        return part.overflow_form if isinstance(part, Tank) else "side"
+
+    def _over(self, part_id: str) -> Callable[[float], float]:
         """What goes over the lip at a level; without a size, all that comes."""
         lip_m, found = self.lip_m(part_id), self.overflow_pipe(part_id)
         assert lip_m is not None
-        form = part.overflow_form if isinstance(part, Tank) else "side"
+        form = self._form(part_id)
 
         def over(level_m: float) -> float:
             if level_m <= lip_m + 1e-12:
@@ -303,7 +308,7 @@ class _Walk:
         top_m: float,
     ) -> float:
         """The level at which as much comes as goes: ``gain`` falls with the level."""
-        over = self._over(part_id, self._store(part_id))
+        over = self._over(part_id)
         has_pipe = self.overflow_pipe(part_id) is not None
         self.rim[part_id] = self.over[part_id] = 0.0
         if gain(low_m) <= 0.0:
@@ -317,14 +322,17 @@ class _Walk:
         if (rest := gain(top_m) - over(top_m)) > 0.0:
             self.over[part_id], self.rim[part_id] = over(top_m), rest
             return top_m
-        level_m = float(brentq(lambda z: gain(z) - over(z), lip_m, top_m, xtol=STILL_M / 10.0))
+        if (
+            gain(top_m) == at_lip
+        ):  # what comes does not hang on the level: the lip's law turned round
+            found = self.overflow_pipe(part_id)
+            assert found is not None
+            form = self._form(part_id)
+            level_m = lip_m + head_over_lip_m(found[0], form, found[1], at_lip)
+        else:
+            level_m = float(brentq(lambda z: gain(z) - over(z), lip_m, top_m, xtol=STILL_M / 10.0))
         self.over[part_id] = max(0.0, gain(level_m))
         return level_m
-
-    def _store(self, part_id: str) -> Tank | Filter:
-        part = self.parts[part_id]
-        assert isinstance(part, (Tank, Filter))
-        return part
 
     def _tank(self, part_id: str, tank: Tank) -> None:
         lip_m = self.lip_m(part_id)

@@ -1,0 +1,321 @@
+"""How low a stand may be, and how high the sand may sit, with every check still holding."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import asdict, dataclass
+from functools import cache
+from typing import Any
+
+from scipy.optimize import brentq
+
+from roofspring.errors import PlanError
+from roofspring.network.edits import revised, with_part, with_pipe
+from roofspring.network.levels.answer import check_levels
+from roofspring.network.levels.rules import WEIR_OVER_SAND_M
+from roofspring.network.levels.steady import flow_order
+from roofspring.plan.model import Filter, Plan, Tank
+
+RIGID = (
+    "base_m", "inlet_m", "outlet_m", "overflow_m", "drain_m", "sand_top_m", "rim_m",
+)  # fmt: skip
+"""Heights that go up and down with the stand of a part; the ground stays."""
+FARTHEST_M = 5.0
+STEP_M = 1e-3
+BEYOND_M = 5e-3
+"""An answer is made again so far beyond itself, where a check must fail."""
+NUDGE_M = 1e-3
+Key = tuple[str, str]
+
+
+@dataclass(frozen=True)
+class LowestStand:
+    """How low one part may stand.
+
+    Attributes
+    ----------
+    where : str
+    now_m, lowest_m : float
+        Height of its inside floor [m over the datum], as planned and at the lowest that works.
+    stand_m : float or None
+        Floor over the ground at the lowest; None where the plan gives no ground.
+    held_by : tuple of str
+        What fails 5 mm lower: codes and places. Empty where nothing does and the part stands on
+        the ground, or 5 m lower than planned where the plan gives no ground.
+    works : bool
+        Made again at the answer, every check that moves with it holds. False where no height of
+        its stand makes them all hold; ``held_by`` then says which are against it.
+    with_others : bool
+        All stands were lowered, from the taps upward; else this one alone.
+    """
+
+    where: str
+    now_m: float
+    lowest_m: float
+    stand_m: float | None
+    held_by: tuple[str, ...]
+    works: bool
+    with_others: bool
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain dictionary for JSON."""
+        return asdict(self)
+
+
+@dataclass(frozen=True)
+class HighestSand:
+    """How high the sand of one filter may sit, its weir going with it.
+
+    Attributes
+    ----------
+    where : str
+    now_m, highest_m : float
+        Height of the sand surface [m over the datum].
+    weir_m : float
+        Height of the weir crest that goes with it.
+    held_by : tuple of str
+        What fails 5 mm higher; empty where nothing does within 5 m.
+    works : bool
+        Made again at the answer, every check that moves with it holds.
+    """
+
+    where: str
+    now_m: float
+    highest_m: float
+    weir_m: float
+    held_by: tuple[str, ...]
+    works: bool
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain dictionary for JSON."""
+        return asdict(self)
+
+
+def shifted(plan: Plan, part_id: str, up_m: float) -> Plan:
+    """A copy of the plan with one part raised as a whole, and the floats in it.
+
+    Raises
+    ------
+    PlanError (PLN-051)
+        A height beyond what a plan takes.
+    """
+    part = plan.part(part_id)
+    assert isinstance(part, (Tank, Filter))
+    values: dict[str, Any] = {}
+    for name in RIGID:
+        height_m = getattr(part, name, None)
+        if height_m is not None:
+            values[name] = height_m + up_m
+    if isinstance(part, Tank) and part.more_outlets:
+        values["more_outlets"] = {port: z + up_m for port, z in part.more_outlets.items()}
+    plan = with_part(plan, part_id, revised(part, values))
+    for pipe_id, pipe in plan.pipes.items():
+        valve = pipe.valve
+        if pipe.to.partition(".")[0] != part_id or valve is None or valve.shuts_at_m is None:
+            continue
+        moved = revised(valve, {"shuts_at_m": valve.shuts_at_m + up_m})
+        plan = with_pipe(plan, pipe_id, revised(pipe, {"valve": moved}))
+    return plan
+
+
+def with_sand_at(plan: Plan, filter_id: str, top_m: float) -> Plan:
+    """A copy of the plan with the sand of a filter at another height, and its weir with it.
+
+    The weir keeps its height over the sand, but at least 30 mm.
+    """
+    part = plan.filters[filter_id]
+    assert part.sand_top_m is not None and part.outlet_m is not None
+    over_m = max(part.outlet_m - part.sand_top_m, WEIR_OVER_SAND_M)
+    return with_part(
+        plan, filter_id, revised(part, {"sand_top_m": top_m, "outlet_m": top_m + over_m})
+    )
+
+
+def lowest_stands(plan: Plan, *, rain_m_per_s: float) -> tuple[LowestStand, ...]:
+    """How low every tank and filter over the ground may stand: each alone, then all together.
+
+    Parameters
+    ----------
+    plan : Plan
+        Without circles.
+    rain_m_per_s : float
+        Design rain.
+
+    Returns
+    -------
+    tuple of LowestStand
+        First each on its own, the others as they are. Then all, lowered one after the other from
+        the taps upward, each as far as those already lowered allow.
+
+    Notes
+    -----
+    A stand goes down as a whole: floor, outlets, overflow, sand, weir and float together. Parts
+    whose floor lies in the ground are left where they are. What must hold is every check whose
+    margin moves with the part, but for one that fails already and that the move only helps.
+    The lowest place is where the least of the margins that grow with the height is nothing, found
+    by Brent's method and rounded up to a millimetre.
+    """
+    order = [p for p in flow_order(plan) or () if _on_a_stand(plan, p)]
+    alone = [
+        made
+        for p in order
+        if (made := _lowest(plan, p, rain_m_per_s, with_others=False)) is not None
+    ]
+    together: list[LowestStand] = []
+    now = plan
+    for part_id in reversed(order):
+        made = _lowest(now, part_id, rain_m_per_s, with_others=True)
+        if made is not None:
+            together.insert(0, made)
+            if made.works:
+                now = shifted(now, part_id, made.lowest_m - made.now_m)
+    return (*alone, *together)
+
+
+def highest_sand(plan: Plan, *, rain_m_per_s: float) -> tuple[HighestSand, ...]:
+    """How high the sand may sit in every filter, its weir going with it, the box as it is.
+
+    Parameters
+    ----------
+    plan : Plan
+        Without circles.
+    rain_m_per_s : float
+
+    Returns
+    -------
+    tuple of HighestSand
+        Of filters whose sand and weir have heights.
+    """
+    made = []
+    for filter_id, part in sorted(plan.filters.items()):
+        if part.sand_top_m is None or part.outlet_m is None or flow_order(plan) is None:
+            continue
+        top_m = part.sand_top_m
+
+        def moved(up_m: float, at: str = filter_id, from_m: float = top_m) -> Plan:
+            return with_sand_at(plan, at, from_m + up_m)
+
+        found = _farthest(moved, rain_m_per_s, sign=1.0, least_m=-FARTHEST_M, most_m=FARTHEST_M)
+        if found is None:
+            continue
+        over_m = max(part.outlet_m - top_m, WEIR_OVER_SAND_M)
+        made.append(
+            HighestSand(
+                filter_id,
+                top_m,
+                top_m + found.up_m,
+                top_m + found.up_m + over_m,
+                found.held_by,
+                found.works,
+            )
+        )
+    return tuple(made)
+
+
+def _on_a_stand(plan: Plan, part_id: str) -> bool:
+    part = plan.part(part_id)
+    if not isinstance(part, (Tank, Filter)) or part.base_m is None:
+        return False
+    return part.ground_m is None or part.base_m >= part.ground_m
+
+
+def _lowest(
+    plan: Plan, part_id: str, rain_m_per_s: float, *, with_others: bool
+) -> LowestStand | None:
+    part = plan.part(part_id)
+    assert isinstance(part, (Tank, Filter)) and part.base_m is not None
+    base_m, ground_m = part.base_m, part.ground_m
+    least_m = -FARTHEST_M if ground_m is None else ground_m - base_m
+
+    def moved(up_m: float) -> Plan:
+        return shifted(plan, part_id, up_m)
+
+    found = _farthest(moved, rain_m_per_s, sign=-1.0, least_m=least_m, most_m=FARTHEST_M)
+    if found is None:
+        return None
+    lowest_m = base_m + found.up_m
+    return LowestStand(
+        part_id,
+        base_m,
+        lowest_m,
+        None if ground_m is None else lowest_m - ground_m,
+        found.held_by,
+        found.works,
+        with_others,
+    )
+
+
+@dataclass(frozen=True)
+class _Found:
+    up_m: float
+    held_by: tuple[str, ...]
+    works: bool
+
+
+def _farthest(
+    moved: Callable[[float], Plan],
+    rain_m_per_s: float,
+    *,
+    sign: float,
+    least_m: float,
+    most_m: float,
+) -> _Found | None:
+    """The farthest move with ``sign`` at which every check that moves with it holds.
+
+    None where no check moves at all.
+    """
+
+    @cache
+    def margins(up_m: float) -> dict[Key, float]:
+        checks, _ = check_levels(moved(up_m), rain_m_per_s=rain_m_per_s)
+        return {c.key: c.margin_m for c in checks if c.margin_m is not None}
+
+    here, nudged = margins(0.0), margins(NUDGE_M)
+    slope = {k: nudged[k] - here[k] for k in here.keys() & nudged.keys()}
+    moving = {k for k, d in slope.items() if abs(d) > 1e-3 * NUDGE_M}
+    against = {k for k in moving if slope[k] * sign < 0.0}
+    if not moving:
+        return None
+
+    def least(up_m: float) -> float:
+        there = margins(up_m)
+        return min((there[k] for k in against if k in there), default=math.inf)
+
+    far, near = (least_m, most_m) if sign < 0.0 else (most_m, least_m)
+    far, near = _within(moved, far), _within(moved, near)
+    if least(far) >= -1e-9:
+        up_m = far
+    elif least(near) < 0.0:
+        return _Found(
+            0.0, _told(k for k in against if margins(near).get(k, 0.0) < 0.0), works=False
+        )
+    else:
+        root = float(brentq(least, min(far, near), max(far, near), xtol=STEP_M / 20.0))
+        up_m = -sign * math.ceil(-sign * root / STEP_M - 1e-2) * STEP_M
+    failed = {k for k, m in here.items() if m < -1e-9} - against
+    fails = {k for k, m in margins(up_m).items() if k in moving and m < -1e-9} - failed
+    if fails:
+        return _Found(up_m, _told(fails), works=False)
+    beyond = up_m + sign * BEYOND_M
+    if sign * beyond > sign * far + 1e-12:
+        return _Found(up_m, (), works=True)
+    return _Found(
+        up_m, _told(k for k, m in margins(beyond).items() if k in against and m < 0.0), works=True
+    )
+
+
+def _within(moved: Callable[[float], Plan], up_m: float) -> float:
+    """A move as far as a plan takes it."""
+    while abs(up_m) > STEP_M:
+        try:
+            moved(up_m)
+        except PlanError:
+            up_m *= 0.5
+        else:
+            return up_m
+    return up_m
+
+
+def _told(keys: Iterable[Key]) -> tuple[str, ...]:
+    return tuple(f"{code} {where}" for code, where in sorted(keys))
