@@ -9,7 +9,7 @@ from roofspring.network.assumptions import Assumption
 from roofspring.network.drainage import Drainage
 from roofspring.network.frost_times import Frost
 from roofspring.network.garden import GardenRow
-from roofspring.network.levels import LevelCheck
+from roofspring.network.levels import LevelCheck, StateRow, Steady
 from roofspring.network.loads import Loads
 from roofspring.network.result import Provenance, RunResult
 from roofspring.network.swale import Swales
@@ -42,6 +42,10 @@ class DesignDocument:
         None together, when "Will it last?" could not be answered.
     levels_sentence : str
         The answer to "Will it flow?".
+    level_states : tuple of StateRow
+        How each state stands, the worst first.
+    water : Steady, optional
+        The water of the state that is drawn; None where the plan runs in a circle.
     drainage, loads, frost, swales, gardens
         What stands around the heights.
     findings : tuple of Finding
@@ -72,5 +76,7 @@ class DesignDocument:
     assumptions: tuple[Assumption, ...]
     provenance: Provenance
     not_answered: tuple[tuple[str, str], ...] = ()
+    level_states: tuple[StateRow, ...] = ()
+    water: Steady | None = None
     sand: tuple[SandPart, ...] = ()
     safety: SafetyAnswer | None = None

@@ -26,9 +26,19 @@ OUT_PX = 12.0
 """How far beside a body its dimension lines stand."""
 APART_PX = 9.0
 MOST_TRIES = 60
+SHEET_CSS = (
+    "@page{size:A3 landscape;margin:10mm}@media print{.rs.section{width:100%;height:auto}}\n"
+)
+"""Of a drawing in a file of its own: printed on one sheet, whatever its width."""
 
 
-def draw_levels(plan: Plan, found: Steady, checks: Sequence[LevelCheck] = ()) -> SectionDrawing:
+def draw_levels(
+    plan: Plan,
+    found: Steady,
+    checks: Sequence[LevelCheck] = (),
+    *,
+    beside_another: str = "",
+) -> SectionDrawing:
     """Draw the section with the water of one state, to scale.
 
     Parameters
@@ -38,6 +48,8 @@ def draw_levels(plan: Plan, found: Steady, checks: Sequence[LevelCheck] = ()) ->
         The water of the state that is drawn.
     checks : sequence of LevelCheck
         Those that fail, in this state or in all, are marked.
+    beside_another : str
+        As for `draw_section`.
 
     Returns
     -------
@@ -56,6 +68,8 @@ def draw_levels(plan: Plan, found: Steady, checks: Sequence[LevelCheck] = ()) ->
         levels_words=found.state.title,
         overlay=overlay,
         beside_px=_room_px(plan, failed),
+        beside_another=beside_another,
+        sheet_css="" if beside_another else SHEET_CSS,
     )
 
 
@@ -124,8 +138,8 @@ class _Painter:
         """Everything, and the signs that explain it."""
         if self.scale is None:
             return Overlay("")
-        grade = list(self._grade_lines())
-        drops = list(self._drops())
+        grade = [*self._drops(), *self._grade_lines()]
+        heads = list(self._grade_notes())
         losses = list(self._sand_losses())
         fails = list(self._failures())
         signs = []
@@ -139,8 +153,8 @@ class _Painter:
         if fails:
             arrow = tag("path", class_="dim-fails", d="M13 -11V3M8 -11h10M8 3h10")
             signs.append((arrow, "margin that fails"))
-        svg = tag("g", "".join((*grade, *losses, *fails)), class_="levels")
-        return Overlay(svg, "".join(drops), tuple(self.boxes), tuple(signs))
+        svg = tag("g", "".join((*heads, *losses, *fails)), class_="levels")
+        return Overlay(svg, "".join(grade), tuple(self.boxes), tuple(signs))
 
     def _y(self, z_m: float) -> float:
         assert self.scale is not None
@@ -154,10 +168,16 @@ class _Painter:
         """Write a line of text beside its place, moved to where it meets nothing."""
         wide = text_width(note.text, TEXT_PX) + 4.0
         box = Box(note.x, note.y - 11.0, note.x + wide, note.y + 3.0, f"level: {note.text}")
-        steps = [(0.0, 0.0), (-wide - 8.0, 0.0)]
-        for k in range(1, MOST_TRIES):
-            for dx in (0.0, -wide - 8.0, 30.0, -wide - 40.0, 70.0):
-                steps += [(dx, -LINE_TALL_PX * k * 0.5), (dx, LINE_TALL_PX * k * 0.5)]
+        half = LINE_TALL_PX / 2.0
+        steps = sorted(
+            (
+                (dx, dy)
+                for k in range(MOST_TRIES)
+                for dx in (0.0, 30.0, 70.0, -wide - 8.0, -wide - 40.0)
+                for dy in (-half * k, half * k)
+            ),
+            key=lambda s: (max(s[0], -s[0] - wide) + abs(s[1]), s[1]),
+        )
         here = free_place(box, taken=[*self.taken, *self.pipes], steps=steps)
         if any(here.hits(other, gap=1.0) for other in self.taken):
             here = free_place(box, taken=self.taken, steps=steps)
@@ -200,16 +220,16 @@ class _Painter:
             )
             body = tag("title", escape(words)) + _ink.line(points, "under-thin")
             body += _ink.line(points, "grade")
-            body += _ink.triangle(x1, points[1][1], "grade-mark", size=7.0)
-            yield tag("g", body) + self._note(
-                _Note(
-                    f"head {self._height(before_m)}",
-                    x1 + 6.0,
-                    points[1][1] - 4.0,
-                    "h halo grade-text",
-                ),
-                leader_from=(x1, points[1][1] - 3.0),
-            )
+            yield tag("g", body)
+
+    def _grade_notes(self) -> Iterator[str]:
+        """The head at the end of every pipe that runs full."""
+        for route, _, _, before_m in self._running():
+            x, y = route.points[-1][0], self._y(before_m)
+            text = f"head {self._height(before_m)}"
+            note = _Note(text, x + 6.0, y - 4.0, "h halo grade-text")
+            mark = _ink.triangle(x, y, "grade-mark", size=7.0)
+            yield mark + self._note(note, leader_from=(x, y - 3.0))
 
     def _sand_losses(self) -> Iterator[str]:
         """What sand and skin take in every filter."""

@@ -89,6 +89,8 @@ def draw_section(
     levels_words: str = "",
     overlay: Overlayer | None = None,
     beside_px: Mapping[str, float] | None = None,
+    beside_another: str = "",
+    sheet_css: str = "",
 ) -> SectionDrawing:
     """Draw the train to scale, in the order of flow from left to right.
 
@@ -107,6 +109,11 @@ def draw_section(
         Draws more over it, where there is room.
     beside_px : mapping of part id to float, optional
         Room to keep free at the right of a part [px].
+    beside_another : str
+        What goes before its ids where it stands on a page on which another section has the style
+        and the patterns that both use.
+    sheet_css : str
+        More style, for a sheet of its own.
 
     Returns
     -------
@@ -149,10 +156,13 @@ def draw_section(
         axis(plan, scale, width=width, top=TOP_PX, bottom=bottom),
         write(datum_text, datum_place.x0 + 2.0, datum_place.y1 - 3.5, "s halo"),
         *(_ink.ground(p) for p in placed.values()),
-        *(_pipe(r, alarms.get(r.connection.pipe_id), placed) for r in lines),
+        *(_pipe(r, alarms.get(r.connection.pipe_id), placed, beside_another) for r in lines),
         *(_arrows(r) for r in lines),
         more.under,
-        *(_part(p, part_water[i], alarms.get(i), severity) for i, p in placed.items()),
+        *(
+            _part(p, part_water[i], alarms.get(i), severity, beside_another)
+            for i, p in placed.items()
+        ),
         *(_ink.spill(placed[p], port) for p, port in _unpiped(plan)),
         *(_drop(r, placed) for r in lines),
         more.svg,
@@ -168,8 +178,7 @@ def draw_section(
         "svg",
         tag("title", escape(clean_text(f"Section of {plan.name}")))
         + tag("desc", escape(clean_text(words)))
-        + tag("style", _ink.STYLE)
-        + tag("defs", _ink.DEFS)
+        + ("" if beside_another else tag("style", _ink.STYLE + sheet_css) + tag("defs", _ink.DEFS))
         + "".join(paint),
         xmlns="http://www.w3.org/2000/svg",
         class_="rs section",
@@ -313,7 +322,9 @@ def _words(placed: Placed) -> str:
     return f"{body.name}{note}: {heights}"
 
 
-def _part(placed: Placed, water: str, alarm: str | None, severity: Mapping[int, str]) -> str:
+def _part(
+    placed: Placed, water: str, alarm: str | None, severity: Mapping[int, str], before_id: str
+) -> str:
     body, words = placed.body, _words(placed)
     inside = tag("title", escape(clean_text(words)))
     inside += _ink.PAINTERS[body.kind](placed, water)
@@ -326,7 +337,7 @@ def _part(placed: Placed, water: str, alarm: str | None, severity: Mapping[int, 
     return tag(
         "g",
         inside,
-        id=f"part-{body.part_id}",
+        id=f"{before_id}part-{body.part_id}",
         class_="part guess" if body.estimated else "part",
         tabindex=0,
         role="img",
@@ -334,7 +345,7 @@ def _part(placed: Placed, water: str, alarm: str | None, severity: Mapping[int, 
     )
 
 
-def _pipe(route: Route, alarm: str | None, placed: Mapping[str, Placed]) -> str:
+def _pipe(route: Route, alarm: str | None, placed: Mapping[str, Placed], before_id: str) -> str:
     c = route.connection
     names = (placed[c.from_part].body.name, placed[c.to_part].body.name)
     label = c.pipe.label or c.pipe_id
@@ -344,7 +355,7 @@ def _pipe(route: Route, alarm: str | None, placed: Mapping[str, Placed]) -> str:
     if alarm:
         made += _ink.line(list(route.points), f"alarm-{alarm} alarm-pipe")
     made += _ink.line(list(route.points), f"pipe {route.water}")
-    return tag("g", made, id=f"pipe-{c.pipe_id}", class_="pipe-group")
+    return tag("g", made, id=f"{before_id}pipe-{c.pipe_id}", class_="pipe-group")
 
 
 def _arrows(route: Route) -> str:

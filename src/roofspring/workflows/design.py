@@ -162,6 +162,8 @@ def design(
         supply=supply,
         levels=heights.checks,
         levels_sentence=heights.sentence,
+        level_states=heights.by_state(),
+        water=heights.water(),
         drainage=levels.drainage,
         loads=levels.loads,
         frost=levels.frost,

@@ -30,6 +30,19 @@ STOPPING = (
 
 
 @dataclass(frozen=True)
+class StateRow:
+    """How a state stands: its tightest check, and how many fail in it."""
+
+    state: str
+    words: str
+    temp_degc: float
+    code: str
+    where: str
+    margin_m: float
+    fails_count: int
+
+
+@dataclass(frozen=True)
 class LevelsAnswer:
     """Every level check, the water of every state, findings, and the answer in a sentence."""
 
@@ -41,6 +54,42 @@ class LevelsAnswer:
     states: tuple[Steady, ...]
     rain: DesignIntensity
 
+    def by_state(self) -> tuple[StateRow, ...]:
+        """Every state in which something was checked, the worst first."""
+        rows = []
+        for found in self.states:
+            here = [
+                (margin, check)
+                for check in self.checks
+                for margin in check.states
+                if margin.state.startswith(found.state.title)
+            ]
+            if here:
+                least, check = min(here, key=lambda h: (h[0].margin_m, h[1].key))
+                rows.append(
+                    StateRow(
+                        found.state.name,
+                        found.state.title,
+                        found.state.temp_degc,
+                        check.code,
+                        check.where,
+                        least.margin_m,
+                        sum(not margin.ok for margin, _ in here),
+                    )
+                )
+        return tuple(sorted(rows, key=lambda r: (r.fails_count == 0, r.margin_m)))
+
+    def water(self, state: str = "") -> Steady | None:
+        """The water of a state at its worse temperature; without a name, of the worst state."""
+        row = next((r for r in self.by_state() if state in ("", r.state)), None)
+        for found in self.states:
+            if row is None:
+                if state in ("", found.state.name):
+                    return found
+            elif found.state.title == row.words:
+                return found
+        return None
+
     def to_dict(self) -> dict[str, Any]:
         """Plain dictionary for JSON."""
         return {
@@ -48,6 +97,7 @@ class LevelsAnswer:
             "sentence": self.sentence,
             "checks": [c.to_dict() for c in self.checks],
             "findings": [f.to_dict() for f in self.findings],
+            "by_state": [asdict(row) for row in self.by_state()],
             "states": [_state_dict(s) for s in self.states],
             "rain": asdict(self.rain),
         }

@@ -176,11 +176,11 @@ class _Rules:
             shut_m, assumed = shut_height_m(part, c.pipe)
             yield from pair(
                 "LVL-015",
-                "the water over the weir drives the flow through sand and skin",
+                "the water over the weir drives the flow through sand and skin as given",
                 Height(f"{c.pipe_id}.valve.shuts-at", None if assumed else shut_m),
                 Height(f"{filter_id}.weir", part.outlet_m),
                 rate * self._resists_s(part),
-                f"{self.temp_degc:.0f} °C, living skin as given",
+                self.state.title,
                 "HUISMAN_WOOD_1974",
                 units=self.units,
             )
