@@ -133,8 +133,8 @@ def _print_stands(rows: tuple[LowestStand, ...], units: UnitSet) -> None:
                 (
                     row.where,
                     _bare(row.now_m, "height", units),
-                    _bare(row.lowest_m, "height", units) if row.works else "none works",
-                    _bare(row.stand_m, "height", units) if row.works else "",
+                    _bare(row.lowest_m, "height", units) or "none",
+                    _bare(row.stand_m, "height", units),
                 )
                 for row in shown
             ),
@@ -159,8 +159,8 @@ def _print_sand(rows: tuple[HighestSand, ...], units: UnitSet) -> None:
             (
                 row.where,
                 _bare(row.now_m, "height", units),
-                _bare(row.highest_m, "height", units) if row.works else "none works",
-                _bare(row.weir_m, "height", units) if row.works else "",
+                _bare(row.highest_m, "height", units) or "none",
+                _bare(row.weir_m, "height", units),
             )
             for row in rows
         ),
@@ -173,11 +173,11 @@ def _print_sand(rows: tuple[HighestSand, ...], units: UnitSet) -> None:
 def _print_held(row: LowestStand | HighestSand, way: str, rest: str) -> None:
     """Why a height is the last that works, or why none does."""
     held = ", ".join(row.held_by)
-    if not row.works:
-        show.print_text(f"{row.where}: whatever the height, this fails: {held}.")
-    elif held:
+    if row.fails:
+        show.print_text(f"{row.where}: at every height this fails: {', '.join(row.fails)}.")
+    if held and row.held_by != row.fails:
         show.print_text(f"{row.where}: 5 mm {way}, this fails: {held}.")
-    else:
+    elif not held:
         show.print_text(f"{row.where}: no check stops it; {rest}.")
 
 

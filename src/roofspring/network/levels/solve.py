@@ -36,26 +36,29 @@ class LowestStand:
     Attributes
     ----------
     where : str
-    now_m, lowest_m : float
-        Height of its inside floor [m over the datum], as planned and at the lowest that works.
+    now_m : float
+        Height of its inside floor as planned [m over the datum].
+    lowest_m : float or None
+        The lowest at which every check holds that a lower stand makes worse; None where there is
+        none within 5 m.
     stand_m : float or None
-        Floor over the ground at the lowest; None where the plan gives no ground.
+        Floor over the ground then; None where the plan gives no ground.
     held_by : tuple of str
-        What fails 5 mm lower: codes and places. Empty where nothing does and the part stands on
-        the ground, or 5 m lower than planned where the plan gives no ground.
-    works : bool
-        Made again at the answer, every check that moves with it holds. False where no height of
-        its stand makes them all hold; ``held_by`` then says which are against it.
+        What fails 5 mm lower than the answer: codes and places. Empty where nothing does and the
+        part stands on the ground, or 5 m lower than planned where the plan gives no ground.
+    fails : tuple of str
+        Made again at the answer: checks that move with the part and fail there. A lower stand makes
+        them better, so they fail at every height. Empty where the answer works.
     with_others : bool
         All stands were lowered, from the taps upward; else this one alone.
     """
 
     where: str
     now_m: float
-    lowest_m: float
+    lowest_m: float | None
     stand_m: float | None
     held_by: tuple[str, ...]
-    works: bool
+    fails: tuple[str, ...]
     with_others: bool
 
     def to_dict(self) -> dict[str, Any]:
@@ -70,22 +73,25 @@ class HighestSand:
     Attributes
     ----------
     where : str
-    now_m, highest_m : float
-        Height of the sand surface [m over the datum].
-    weir_m : float
+    now_m : float
+        Height of the sand surface as planned [m over the datum].
+    highest_m : float or None
+        The highest at which every check holds that higher sand makes worse; None where there is
+        none within 5 m.
+    weir_m : float or None
         Height of the weir crest that goes with it.
     held_by : tuple of str
         What fails 5 mm higher; empty where nothing does within 5 m.
-    works : bool
-        Made again at the answer, every check that moves with it holds.
+    fails : tuple of str
+        Checks that move with the sand and fail at the answer, as they do at every height.
     """
 
     where: str
     now_m: float
-    highest_m: float
-    weir_m: float
+    highest_m: float | None
+    weir_m: float | None
     held_by: tuple[str, ...]
-    works: bool
+    fails: tuple[str, ...]
 
     def to_dict(self) -> dict[str, Any]:
         """Plain dictionary for JSON."""
@@ -152,7 +158,7 @@ def lowest_stands(plan: Plan, *, rain_m_per_s: float) -> tuple[LowestStand, ...]
     -----
     A stand goes down as a whole: floor, outlets, overflow, sand, weir and float together. Parts
     whose floor lies in the ground are left where they are. What must hold is every check whose
-    margin moves with the part, but for one that fails already and that the move only helps.
+    margin moves with the part.
     The lowest place is where the least of the margins that grow with the height is nothing, found
     by Brent's method and rounded up to a millimetre.
     """
@@ -168,7 +174,7 @@ def lowest_stands(plan: Plan, *, rain_m_per_s: float) -> tuple[LowestStand, ...]
         made = _lowest(now, part_id, rain_m_per_s, with_others=True)
         if made is not None:
             together.insert(0, made)
-            if made.works:
+            if made.lowest_m is not None:
                 now = shifted(now, part_id, made.lowest_m - made.now_m)
     return (*alone, *together)
 
@@ -204,10 +210,10 @@ def highest_sand(plan: Plan, *, rain_m_per_s: float) -> tuple[HighestSand, ...]:
             HighestSand(
                 filter_id,
                 top_m,
-                top_m + found.up_m,
-                top_m + found.up_m + over_m,
+                None if found.up_m is None else top_m + found.up_m,
+                None if found.up_m is None else top_m + found.up_m + over_m,
                 found.held_by,
-                found.works,
+                found.fails,
             )
         )
     return tuple(made)
@@ -234,23 +240,23 @@ def _lowest(
     found = _farthest(moved, rain_m_per_s, sign=-1.0, least_m=least_m, most_m=FARTHEST_M)
     if found is None:
         return None
-    lowest_m = base_m + found.up_m
+    lowest_m = None if found.up_m is None else base_m + found.up_m
     return LowestStand(
         part_id,
         base_m,
         lowest_m,
-        None if ground_m is None else lowest_m - ground_m,
+        None if ground_m is None or lowest_m is None else lowest_m - ground_m,
         found.held_by,
-        found.works,
+        found.fails,
         with_others,
     )
 
 
 @dataclass(frozen=True)
 class _Found:
-    up_m: float
+    up_m: float | None
     held_by: tuple[str, ...]
-    works: bool
+    fails: tuple[str, ...]
 
 
 def _farthest(
@@ -261,7 +267,7 @@ def _farthest(
     least_m: float,
     most_m: float,
 ) -> _Found | None:
-    """The farthest move with ``sign`` at which every check that moves with it holds.
+    """The farthest move with ``sign`` at which every check holds that the move makes worse.
 
     None where no check moves at all.
     """
@@ -287,22 +293,17 @@ def _farthest(
     if least(far) >= -1e-9:
         up_m = far
     elif least(near) < 0.0:
-        return _Found(
-            0.0, _told(k for k in against if margins(near).get(k, 0.0) < 0.0), works=False
-        )
+        worst = _told(k for k in against if margins(near).get(k, 0.0) < 0.0)
+        return _Found(None, worst, worst)
     else:
         root = float(brentq(least, min(far, near), max(far, near), xtol=STEP_M / 20.0))
         up_m = -sign * math.ceil(-sign * root / STEP_M - 1e-2) * STEP_M
-    failed = {k for k, m in here.items() if m < -1e-9} - against
-    fails = {k for k, m in margins(up_m).items() if k in moving and m < -1e-9} - failed
-    if fails:
-        return _Found(up_m, _told(fails), works=False)
+    fails = _told(k for k, m in margins(up_m).items() if k in moving and m < -1e-9)
     beyond = up_m + sign * BEYOND_M
     if sign * beyond > sign * far + 1e-12:
-        return _Found(up_m, (), works=True)
-    return _Found(
-        up_m, _told(k for k, m in margins(beyond).items() if k in against and m < 0.0), works=True
-    )
+        return _Found(up_m, (), fails)
+    held = _told(k for k, m in margins(beyond).items() if k in against and m < 0.0)
+    return _Found(up_m, held, fails)
 
 
 def _within(moved: Callable[[float], Plan], up_m: float) -> float:
