@@ -11,7 +11,8 @@ from network.test_levels import MENDED
 from roofspring.hydraulics import loss_m
 from roofspring.network.laws import pipe_k_sum
 from roofspring.network.levels import LowestStand, check_levels, highest_sand, lowest_stands
-from roofspring.network.levels.solve import BEYOND_M, shifted, with_sand_at
+from roofspring.network.levels.shift import shifted, with_sand_at
+from roofspring.network.levels.solve import BEYOND_M
 from roofspring.plan.model import Plan
 
 RAIN = 75.0 / 3.6e6

@@ -4,6 +4,7 @@ package, against closed forms, and what physics says must go up or down with wha
 from __future__ import annotations
 
 import math
+import re
 import tomllib
 from dataclasses import replace
 from itertools import pairwise
@@ -31,6 +32,7 @@ from roofspring.network.levels import (
 )
 from roofspring.network.levels.changes import changed as with_value
 from roofspring.network.levels.lines import head_over_lip_m, run_flow_m3_per_s
+from roofspring.network.levels.shift import shifted
 from roofspring.plan.model import Pipe, Plan
 from roofspring.water import kinematic_viscosity_m2_per_s
 
@@ -399,3 +401,46 @@ def test_the_head_over_a_lip_is_the_law_turned_round(flow: float, bore_mm: float
     assert overflow_flow_m3_per_s(outlet, head_m, form="side", fall_m=None) == pytest.approx(
         flow, rel=1e-3
     )
+
+
+# ---- slips of the tape ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("part_id", "up_m"), [("raw", 2.0), ("raw", -3.0), ("clean", -4.0)])
+def test_a_part_measured_from_another_datum_is_found_out(part_id: str, up_m: float) -> None:
+    """All heights of one part too high or low by the same: the amount told lies beside it."""
+    found = [
+        f
+        for f in assess_levels(shifted(plan_from(MENDED), part_id, up_m)).findings
+        if f.code == "LVL-025"
+    ]
+    assert [f.where for f in found] == [part_id]
+    told = re.search(r"heights are ([\d.]+) m (higher|lower)", found[0].got)
+    assert told is not None
+    assert told[2] == ("lower" if up_m > 0.0 else "higher")
+    assert 0.0 < float(told[1]) <= abs(up_m)
+    back = float(told[1]) * (-1.0 if up_m > 0.0 else 1.0)
+    mended = assess_levels(shifted(plan_from(MENDED), part_id, up_m + back))
+    assert all(c.ok for c in mended.checks)
+
+
+def test_one_wrong_height_is_not_taken_for_another_datum() -> None:
+    text = MENDED.replace('inlet = "5.44 m"', 'inlet = "6.44 m"')
+    answer = assess_levels(plan_from(text))
+    assert {f.code for f in answer.findings} >= {"LVL-009"}
+    assert "LVL-025" not in {f.code for f in answer.findings}
+
+
+def test_a_bore_in_the_wrong_unit_is_asked_about() -> None:
+    answer = assess_levels(plan_from(with_pipe("feed-a", "21 mm", "21 m")))
+    found = [f for f in answer.findings if f.code == "LVL-019"]
+    assert [(f.where, f.got) for f in found] == [("pipe.feed-a.size", "21.00 m")]
+
+
+def test_a_weir_over_the_overflow_is_seen_without_a_float() -> None:
+    text = MENDED.replace('overflow = "6.13 m"', 'overflow = "5.60 m"', 1)
+    answer = assess_levels(plan_from(text))
+    check = next(
+        c for c in answer.checks if c.key == ("LVL-024", "sand-a.overflow over sand-a.weir")
+    )
+    assert check.ok is False and check.have_m == pytest.approx(-0.05)

@@ -4,10 +4,10 @@ from roofspring.network.levels.answer import (
     LevelsAnswer,
     StateRow,
     assess_levels,
-    check_levels,
     trial_words,
 )
 from roofspring.network.levels.checks import LevelCheck, StateMargin
+from roofspring.network.levels.evaluate import check_levels
 from roofspring.network.levels.rain import DesignIntensity, design_intensity
 from roofspring.network.levels.solve import (
     HighestSand,

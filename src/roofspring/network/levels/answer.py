@@ -12,13 +12,13 @@ from roofspring.errors import Finding, PlanError, ranked
 from roofspring.hydraulics import orifice_diameter_m
 from roofspring.network.laws import check_fittings
 from roofspring.network.levels.changes import Change, changed
-from roofspring.network.levels.checks import LevelCheck, worst_of
+from roofspring.network.levels.checks import LevelCheck
+from roofspring.network.levels.doubts import doubts
+from roofspring.network.levels.evaluate import check_levels, failing
 from roofspring.network.levels.lines import run_loss_m, runs
 from roofspring.network.levels.rain import DesignIntensity, design_intensity
-from roofspring.network.levels.rules import still_rules
-from roofspring.network.levels.state_rules import DESIGN_RATE_M_PER_S, flowing_rules
-from roofspring.network.levels.states import STATES
-from roofspring.network.levels.steady import Steady, flow_order, in_circle, steady
+from roofspring.network.levels.state_rules import DESIGN_RATE_M_PER_S
+from roofspring.network.levels.steady import Steady, in_circle
 from roofspring.plan.model import Plan
 from roofspring.units import UnitSet, show
 
@@ -116,29 +116,6 @@ def _state_dict(found: Steady) -> dict[str, Any]:
     }
 
 
-def check_levels(
-    plan: Plan, *, rain_m_per_s: float
-) -> tuple[tuple[LevelCheck, ...], tuple[Steady, ...]]:
-    """Every check in its worst state, by code and place, and the water of every state.
-
-    Parameters
-    ----------
-    plan : Plan
-        One that runs in a circle has no states: its heights alone are checked.
-    rain_m_per_s : float
-        Design rain.
-
-    Returns
-    -------
-    tuple
-    """
-    states: tuple[Steady, ...] = ()
-    if flow_order(plan) is not None:
-        states = tuple(steady(plan, state, rain_m_per_s=rain_m_per_s) for state in STATES)
-    made = [*still_rules(plan), *flowing_rules(plan, states)]
-    return tuple(sorted(worst_of(made), key=lambda c: c.key)), states
-
-
 def assess_levels(plan: Plan, *, rain: DesignIntensity | None = None) -> LevelsAnswer:
     """Check every height of the plan against the heights it must clear, in every state.
 
@@ -165,15 +142,17 @@ def assess_levels(plan: Plan, *, rain: DesignIntensity | None = None) -> LevelsA
         plan.show,
         _sentence(plan, checks),
         checks,
-        ranked((*_failures(plan, checks), *_shut(plan), *_circle(plan, states))),
+        ranked(
+            (
+                *_failures(plan, checks),
+                *_shut(plan),
+                *_circle(plan, states),
+                *doubts(plan, checks, rain_m_per_s=intensity.rain_m_per_s),
+            )
+        ),
         states,
         intensity,
     )
-
-
-def failing(checks: tuple[LevelCheck, ...]) -> set[tuple[str, str]]:
-    """Code and place of the checks that fail."""
-    return {c.key for c in checks if c.ok is False}
 
 
 def _tried(

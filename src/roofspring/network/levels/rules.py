@@ -202,6 +202,15 @@ def _filter(
         "overflowing",
         COMMON_PRACTICE,
     )
+    yield from made(
+        "LVL-024",
+        "water can stand over the weir before it overflows",
+        Height(f"{part_id}.overflow", lip_height_m(part)),
+        Height(f"{part_id}.weir", part.outlet_m),
+        LEAST_DRIVE_M,
+        "overflowing",
+        ENGINEERING_CHOICE,
+    )
     for c in joined:
         if c.to_part != part_id or c.pipe.valve is None or c.pipe.valve.kind != "float":
             continue

@@ -11,21 +11,16 @@ from typing import Any
 from scipy.optimize import brentq
 
 from roofspring.errors import PlanError
-from roofspring.network.edits import revised, with_part, with_pipe
-from roofspring.network.levels.answer import check_levels
+from roofspring.network.levels.evaluate import check_levels
 from roofspring.network.levels.rules import WEIR_OVER_SAND_M
+from roofspring.network.levels.shift import NUDGE_M, shifted, with_sand_at
 from roofspring.network.levels.steady import flow_order
 from roofspring.plan.model import Filter, Plan, Tank
 
-RIGID = (
-    "base_m", "inlet_m", "outlet_m", "overflow_m", "drain_m", "sand_top_m", "rim_m",
-)  # fmt: skip
-"""Heights that go up and down with the stand of a part; the ground stays."""
 FARTHEST_M = 5.0
 STEP_M = 1e-3
 BEYOND_M = 5e-3
 """An answer is made again so far beyond itself, where a check must fail."""
-NUDGE_M = 1e-3
 Key = tuple[str, str]
 
 
@@ -96,46 +91,6 @@ class HighestSand:
     def to_dict(self) -> dict[str, Any]:
         """Plain dictionary for JSON."""
         return asdict(self)
-
-
-def shifted(plan: Plan, part_id: str, up_m: float) -> Plan:
-    """A copy of the plan with one part raised as a whole, and the floats in it.
-
-    Raises
-    ------
-    PlanError (PLN-051)
-        A height beyond what a plan takes.
-    """
-    part = plan.part(part_id)
-    assert isinstance(part, (Tank, Filter))
-    values: dict[str, Any] = {}
-    for name in RIGID:
-        height_m = getattr(part, name, None)
-        if height_m is not None:
-            values[name] = height_m + up_m
-    if isinstance(part, Tank) and part.more_outlets:
-        values["more_outlets"] = {port: z + up_m for port, z in part.more_outlets.items()}
-    plan = with_part(plan, part_id, revised(part, values))
-    for pipe_id, pipe in plan.pipes.items():
-        valve = pipe.valve
-        if pipe.to.partition(".")[0] != part_id or valve is None or valve.shuts_at_m is None:
-            continue
-        moved = revised(valve, {"shuts_at_m": valve.shuts_at_m + up_m})
-        plan = with_pipe(plan, pipe_id, revised(pipe, {"valve": moved}))
-    return plan
-
-
-def with_sand_at(plan: Plan, filter_id: str, top_m: float) -> Plan:
-    """A copy of the plan with the sand of a filter at another height, and its weir with it.
-
-    The weir keeps its height over the sand, but at least 30 mm.
-    """
-    part = plan.filters[filter_id]
-    assert part.sand_top_m is not None and part.outlet_m is not None
-    over_m = max(part.outlet_m - part.sand_top_m, WEIR_OVER_SAND_M)
-    return with_part(
-        plan, filter_id, revised(part, {"sand_top_m": top_m, "outlet_m": top_m + over_m})
-    )
 
 
 def lowest_stands(plan: Plan, *, rain_m_per_s: float) -> tuple[LowestStand, ...]:

@@ -362,8 +362,10 @@ class _Walk:
 
         at_low = gain(low_m)
         if not math.isfinite(at_low):
+            # A pipe without a size draws all that comes, or brings what is not known.
             self.levels[part_id] = lip_m
-            self.over[part_id] = at_low
+            self.over[part_id] = 0.0 if at_low < 0.0 else math.nan
+            self.rim[part_id] = 0.0
         else:
             self.levels[part_id] = self._settle(
                 part_id, gain, low_m=low_m, lip_m=lip_m, top_m=max(lip_m, brim_m)
