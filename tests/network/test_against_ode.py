@@ -20,7 +20,18 @@ from roofspring.plan.model import Plan
 from roofspring.plan.read import read_plan
 from roofspring.water import viscosity_ratio
 from train import course, house
-from train.storms import REPORT_S, STARTS, as_in_reference, engine, laws_of, made, real, worst
+from train.storms import (
+    REPORT_S,
+    STARTS,
+    as_in_reference,
+    engine,
+    in_long_run,
+    laws_of,
+    made,
+    real,
+    worst,
+    worst_in_long_run,
+)
 
 VOLUME_FRAC = 1e-3
 LEVEL_M = 2e-3
@@ -69,6 +80,16 @@ def reference(
 def test_volumes_and_levels(which: str | tuple[float, int], start: str, band_m: float) -> None:
     window = engine(*demo(band_m), storm_of(which), start, step_s=300.0)
     volume_frac, level_m = worst(window, reference(which, start, band_m))
+    assert volume_frac <= VOLUME_FRAC
+    assert level_m <= LEVEL_M
+
+
+def test_volumes_and_levels_in_the_steps_of_a_long_run() -> None:
+    storm = made(25.0, 20, hours=48)
+    true = course.run(storm, STARTS["half"], laws_of(), report_s=REPORT_S)
+    run = in_long_run(*demo(), storm, "half")
+    assert len(run.forcing.day) == 12 + 47  # the hour of the burst by 5 minutes, all others whole
+    volume_frac, level_m = worst_in_long_run(run, true)
     assert volume_frac <= VOLUME_FRAC
     assert level_m <= LEVEL_M
 

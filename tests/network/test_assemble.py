@@ -85,6 +85,28 @@ def test_the_flush_volume_follows_from_depth_and_roofs() -> None:
     assert any(a.where == "f.volume" for a in compiled.assumptions)
 
 
+def test_valves_that_shut_at_unlike_levels_are_named() -> None:
+    def assumed(one: str, other: str) -> list[float]:
+        compiled = assemble(
+            plan_of(
+                PLAIN_ROOF,
+                tank("a", volume_m3=1.0, more='base = "5 m"'),
+                tank("b", volume_m3=1.0, more='base = "5 m"'),
+                tank("t", volume_m3=1.0, more='base = "0 m"'),
+                pipe("x", "r", "a"),
+                pipe("p", "a", "t", float_at(one)),
+                pipe("q", "b", "t", float_at(other)),
+            )
+        )
+        here = compiled.topology.nodes.index("t")
+        levels = [float(a.value) for a in compiled.assumptions if a.where == "t.float-valves"]
+        assert compiled.net.shut_m3[here] == pytest.approx(min(float(one[:3]), float(other[:3])))
+        return levels
+
+    assert assumed("0.8 m", "0.5 m") == [0.5]
+    assert assumed("0.8 m", "0.8 m") == []
+
+
 def test_the_chamber_weeps_empty_in_its_reset_time() -> None:
     result = ran(
         record_of([5.0, 0.0, 0.0, 5.0, 5.0]),

@@ -63,9 +63,23 @@ def test_steps_tile_each_day_and_carry_its_rain(case: tuple[Plan, RainRecord]) -
     forcing = build_forcing(plan, record, use_ids=("u",))
     checked(forcing, record)
     longest_s = (forcing.to_hour - forcing.from_hour) * 3600.0
-    wet = record.daily_depth_m[forcing.day] > 0.0
+    wet, day_is_wet = forcing.rain_m > 0.0, record.daily_depth_m[forcing.day] > 0.0
+    longest_dry_s = max(plan.run.wet_step_s, plan.run.dry_step_s)
     assert (longest_s[wet] <= plan.run.wet_step_s + 1e-6).all()
-    assert (longest_s[~wet] <= plan.run.dry_step_s + 1e-6).all()
+    assert (longest_s <= longest_dry_s + 1e-6).all()
+    assert (longest_s[~day_is_wet] <= plan.run.dry_step_s + 1e-6).all()
+
+
+def test_short_steps_are_kept_for_the_rain() -> None:
+    plan = plan_of('[run]\nwet-step = "15 min"\ndry-step = "6 h"\n', STORE)
+    rain_mm = [0.0] * 48
+    rain_mm[7] = 4.0
+    forcing = build_forcing(plan, record_of(rain_mm, step_s=3600.0), use_ids=())
+    edges = [0.0, *np.arange(6.0, 12.1, 0.25), 18.0, 24.0]
+    assert forcing.from_hour.tolist() == [*edges[:-1], 0.0, 6.0, 12.0, 18.0]
+    assert forcing.to_hour.tolist() == [*edges[1:], 6.0, 12.0, 18.0, 24.0]
+    assert forcing.rain_m[forcing.rain_m > 0.0].tolist() == pytest.approx([0.001] * 4)
+    assert forcing.from_hour[forcing.rain_m > 0.0].tolist() == [7.0, 7.25, 7.5, 7.75]
 
 
 @settings(max_examples=40, deadline=None)

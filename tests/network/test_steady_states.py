@@ -113,6 +113,23 @@ def test_an_overflow_that_is_overwhelmed_stands_at_the_brim_and_the_rest_goes_ov
     assert moved_m3(result, "rim", "t")[-1] == pytest.approx(300.0 * (5e-3 - passes), rel=1e-6)
 
 
+@pytest.mark.parametrize("l_per_s", [0.5, 5.0])
+def test_what_the_overflow_of_a_filter_box_cannot_carry_runs_over_its_rim(l_per_s: float) -> None:
+    # A pipe of 50 mm under 50 mm of water passes 0.797 L/s without loss (critical flow in a circle,
+    # CHOW_1959, computed), and 0.9 of it past its entry.
+    plan = plan_of(
+        WARM, PLAIN_ROOF,
+        '[filter.f]\narea = "0.5 m2"\nweir = "1 m"\noverflow = "1.3 m"\nrim = "1.35 m"',
+        pipe("p", "r", "f"), "[swale.low]", pipe("q", "f.overflow", "low", 'size = "50 mm"'),
+    )  # fmt: skip
+    result = window(plan, steps=24, flow_m3_per_s=l_per_s / 1000.0, start_m3={})
+    sand, over, rim = (moved_m3(result, kind, "f")[-1] for kind in ("sand", "overflow", "rim"))
+    passes_m3 = 300.0 * 0.9 * 0.797e-3
+    assert sand > 0.0
+    assert over == pytest.approx(min(passes_m3, 0.3 * l_per_s - sand), rel=1e-3)
+    assert rim == pytest.approx(max(0.0, 0.3 * l_per_s - sand - passes_m3), rel=1e-3)
+
+
 def test_after_the_rain_an_overflow_runs_down_to_its_lip() -> None:
     plan = spilling("stand-pipe", bore="100 mm")
     result = window(plan, steps=24, start_m3={"t": 2.3})

@@ -280,6 +280,26 @@ def test_an_overwhelmed_overflow_is_a_finding_with_the_size_that_cures_it() -> N
     assert "STO-103" not in [f.code for f in assess_storm(wide, weather).findings]
 
 
+def test_an_overwhelmed_overflow_of_a_filter_box_is_named_too() -> None:
+    # At the rim, 100 mm over the lip, a pipe of 50 mm is drowned: 0.6 a sqrt(2 g 75 mm), by hand
+    # 1.429 L/s or 5,144 L/h; 12 mm on 100 m2 in five minutes are 4 L/s.
+    plan = plan_of(
+        PLAIN_ROOF,
+        '[filter.f]\narea = "0.5 m2"\nweir = "1 m"\noverflow = "1.3 m"\nrim = "1.4 m"',
+        pipe("p", "r", "f"),
+        "[swale.low]",
+        pipe("over", "f.overflow", "low", 'size = "50 mm"'),
+    )
+    weather = design_weather(depth_m=0.048, duration_s=1200.0)
+    even_m = np.where(np.arange(len(weather.rain_m)) < 4, 0.012, 0.0)
+    answer = assess_storm(plan, replace(weather, rain_m=even_m))
+    (finding,) = (f for f in answer.findings if f.code == "STO-103")
+    assert finding.where == "f.overflow"
+    assert "5,144 L/h" in (finding.limit or "")
+    assert rows(answer)["f", "ran over the brim"] > 0.0
+    assert "STO-102" not in [f.code for f in answer.findings]  # nothing is taken to be wide enough
+
+
 def test_the_ladder_of_sizes() -> None:
     assert next_size_m(0.02093, (0.016, 0.021, 0.027)) == 0.027  # 0.021 is the same size
     assert next_size_m(0.019, (0.016, 0.021, 0.027)) == 0.021

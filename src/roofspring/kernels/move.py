@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from roofspring.kernels._jit import inner
-from roofspring.kernels.bed import bed_advance, bed_time_to_fall
+from roofspring.kernels.bed import bed_advance, bed_outflow, bed_time_to_fall
 from roofspring.kernels.level import rise_m_per_m3
 from roofspring.kernels.net import (
     BED,
@@ -312,25 +312,30 @@ def leave_bed(net: Net, node: int, state: State, work: Work, thickness: float, d
             through_m3 = max(0.0, state.content_m3[node] + metered_m3 - end_m3)
             state.content_m3[node] = end_m3
             work.moved_m3[slot[SIDE]] = 0.0
+            if slot[RIM] >= 0:
+                work.moved_m3[slot[RIM]] = 0.0
             work.moved_m3[slot[WASTE if state.waste_s[node] > 0.0 else OUT]] = through_m3
             return
-    through_m3, spilled_m3 = bed_pieces(net, node, state, work, thickness, dt_s)
-    work.moved_m3[slot[SIDE]] = spilled_m3
+    through_m3, spilled_m3, rim_m3 = bed_pieces(net, node, state, work, thickness, dt_s)
+    work.moved_m3[slot[SIDE]] = spilled_m3 - rim_m3
+    if slot[RIM] >= 0:
+        work.moved_m3[slot[RIM]] = rim_m3
     work.moved_m3[slot[WASTE if state.waste_s[node] > 0.0 else OUT]] = through_m3
 
 
 @inner
 def bed_pieces(
     net: Net, node: int, state: State, work: Work, thickness: float, dt_s: float
-) -> tuple[float, float]:
+) -> tuple[float, float, float]:
     """A filter box whose supply fell short, or to which other water comes too.
 
-    Its valves wait; what comes through them then comes evenly, the other water all through.
+    Its valves wait; what comes through them then comes evenly, the other water all through. Returns
+    what goes through the sand, what leaves over the lip, and what of that goes over the rim.
     """
     resistance_s = bed_resistance_s(net, node, state, thickness)
     throttle, capacity_m3 = net.throttle_m3_per_s[node], net.capacity_m3[node]
     metered_m3, free_m3_per_s = work.metered_m3[node], work.free_m3[node] / dt_s
-    v_m3, through_m3, spilled_m3 = state.content_m3[node], 0.0, 0.0
+    v_m3, through_m3, spilled_m3, rim_m3 = state.content_m3[node], 0.0, 0.0, 0.0
     wait_s = 0.0
     if metered_m3 > 0.0:
         wait_s = bed_time_to_fall(v_m3, net.shut_m3[node], resistance_s, throttle)
@@ -342,12 +347,28 @@ def bed_pieces(
         )
         through_m3 += out_m3
         spilled_m3 += over_m3
+        rim_m3 += over_m3 * over_rim_frac(net, node, free_m3_per_s, resistance_s)
     left_s = dt_s - wait_s
+    came_m3_per_s = free_m3_per_s + metered_m3 / left_s
     v_m3, out_m3, over_m3 = bed_advance(
-        v_m3, free_m3_per_s + metered_m3 / left_s, left_s, resistance_s, throttle, capacity_m3
+        v_m3, came_m3_per_s, left_s, resistance_s, throttle, capacity_m3
     )
     state.content_m3[node] = v_m3
-    return through_m3 + out_m3, spilled_m3 + over_m3
+    rim_m3 += over_m3 * over_rim_frac(net, node, came_m3_per_s, resistance_s)
+    return through_m3 + out_m3, spilled_m3 + over_m3, rim_m3
+
+
+@inner
+def over_rim_frac(net: Net, node: int, came_m3_per_s: float, resistance_s: float) -> float:
+    """Share of what a full filter box spills that its overflow cannot carry.
+
+    The little that stands between lip and rim is not held, nor does its head drive the sand.
+    """
+    sand_m3_per_s = bed_outflow(net.capacity_m3[node], resistance_s, net.throttle_m3_per_s[node])
+    spilled_m3_per_s = came_m3_per_s - sand_m3_per_s
+    if spilled_m3_per_s <= net.over_most_m3_per_s[node]:
+        return 0.0
+    return float(1.0 - net.over_most_m3_per_s[node] / spilled_m3_per_s)
 
 
 @inner

@@ -24,7 +24,8 @@ WETTING, SPLASH, RAIN, GUTTER = 2, 3, 1, 4  # roof only; GUTTER: over the edge o
 SLID = 5  # roof only: snow past the gutter
 
 WASTE = 2  # bed only: through the sand, but not yet fit to keep
-EVAPORATION, RIM = 2, 3  # tank only; RIM: over the brim, where the overflow is overwhelmed
+RIM = 3  # tank and bed: over the brim, where the overflow is overwhelmed
+EVAPORATION = 2  # tank only
 
 UNLIMITED_M3_PER_S = 1e6
 """Stands for a pipe or throttle that does not limit the flow."""
@@ -105,6 +106,7 @@ class Net(NamedTuple):
     over_limited: Ints  # (n,) tank: 1 where its overflow has a capacity
     over_flow_m3_per_s: Floats  # (n, HEAD_POINTS_COUNT) by equal steps of the root of the content
     #                             over the lip, up to the brim
+    over_most_m3_per_s: Floats  # (n,) bed: what its overflow carries with the water at the rim
     feed_first: Ints  # (n + 1,)
     feed_arc: Ints  # (f,)
     feed_dead_m3: Floats  # (f,)

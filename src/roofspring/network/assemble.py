@@ -12,7 +12,7 @@ from roofspring.catchment import first_flush_volume_m3
 from roofspring.errors import Finding
 from roofspring.kernels import net as k
 from roofspring.network.assumptions import Assumption
-from roofspring.network.edges import ices_over, overflow_table, valve_band
+from roofspring.network.edges import ices_over, overflow_table, rim_flow_m3_per_s, valve_band
 from roofspring.network.findings import graph_findings
 from roofspring.network.heights import bed_heights, shut_height_m
 from roofspring.network.laws import (
@@ -43,6 +43,7 @@ from roofspring.plan.model import (
     Filter,
     FirstFlush,
     Part,
+    Pipe,
     Plan,
     Roof,
     Screen,
@@ -122,8 +123,10 @@ class _Maker:
         self.freezes = np.zeros(n, dtype=np.int64)
         self.level_m = np.zeros((n, k.LEVEL_POINTS_COUNT))
         self.brim_m3 = np.ones(n)
+        self.shut_heights_m: dict[str, list[float]] = {}
         self.over_limited = np.zeros(n, dtype=np.int64)
         self.over_flow = np.zeros((n, k.HEAD_POINTS_COUNT))
+        self.over_most = np.full(n, k.UNLIMITED_M3_PER_S)
         self.start_m3, self.dead_m3 = np.zeros(n), np.zeros(n)
         for part_id in topology.nodes[:-1]:
             self._part(part_id)
@@ -235,11 +238,8 @@ class _Maker:
         if rim is not None and self.brim_m3[i] > self.capacity_m3[i]:
             self.slot[i, k.RIM] = rim
             self.over_limited[i] = 1
-            over = self._connection(self.topology.side[part_id])
-            assert over is not None
-            far = self.topology.parts.get(over.to_part)
-            far_m = None if far is None else far.height_m(over.to_port)
-            self.over_flow[i] = overflow_table(part, over.pipe, far_m=far_m)
+            pipe, far_m = self._overflow(part_id)
+            self.over_flow[i] = overflow_table(part, pipe, far_m=far_m)
         if part.evaporation_m_per_day is not None:
             self.slot[i, k.EVAPORATION] = self.topology.evaporation[part_id]
             self.evaporation[i] = np.array(part.evaporation_m_per_day) / DAY_S
@@ -247,11 +247,24 @@ class _Maker:
         ports = ["outlet", *part.more_outlets]
         self.dead_m3[i] = min(dead_volume_m3(part, port) for port in ports)
 
+    def _overflow(self, part_id: str) -> tuple[Pipe, float | None]:
+        """The pipe of an overflow, and the height of its far end where that is known."""
+        over = self._connection(self.topology.side[part_id])
+        assert over is not None
+        far = self.topology.parts.get(over.to_part)
+        return over.pipe, None if far is None else far.height_m(over.to_port)
+
     def _filter(self, part_id: str, part: Filter, i: int) -> None:
         self.kind[i] = k.BED
         self.area_m2[i] = part.area_m2
         self.bed_s[i], self.held_m3[i] = bed_resistance_s(part), held_m3(part)
         self.slot[i, k.WASTE] = self.topology.waste[part_id]
+        if part_id in self.topology.rim:
+            self.slot[i, k.RIM] = self.topology.rim[part_id]
+            pipe, far_m = self._overflow(part_id)
+            most_m3_per_s = rim_flow_m3_per_s(part, pipe, far_m=far_m)
+            if most_m3_per_s is not None:
+                self.over_most[i] = most_m3_per_s
         if part.throttle_m_per_s is not None:
             self.throttle[i] = part.throttle_m_per_s * part.area_m2
         heights = bed_heights(part)
@@ -269,6 +282,15 @@ class _Maker:
     def net(self) -> k.Net:
         """All arrays."""
         feeds = self._feeds()
+        for part_id, heights_m in self.shut_heights_m.items():
+            if min(heights_m) < max(heights_m):
+                self._assume(
+                    f"{part_id}.float-valves",
+                    "level at which all float valves that fill it are shut",
+                    min(heights_m),
+                    "height",
+                    "the lowest of them decides for all: engineering choice",
+                )
         draws = self._draws()
         uses = [self.plan.uses[u] for u in self.use_ids]
         hours = np.array([use.hours for use in uses], dtype=np.float64).reshape(len(uses), 24)
@@ -308,6 +330,7 @@ class _Maker:
             brim_m3=self.brim_m3,
             over_limited=self.over_limited,
             over_flow_m3_per_s=self.over_flow,
+            over_most_m3_per_s=self.over_most,
             **feeds,
             **draws,
             ration_below_frac=np.array([u.ration_below_frac for u in uses], dtype=np.float64),
@@ -398,6 +421,7 @@ class _Maker:
         else:
             assert isinstance(part, Filter)
             volume_m3 = max(0.0, shut_m - bed_heights(part).weir_m) * part.area_m2
+        self.shut_heights_m.setdefault(c.to_part, []).append(shut_m)
         if volume_m3 < self.shut_m3[i]:
             self.shut_m3[i] = min(volume_m3, self.capacity_m3[i])
             self.band_m3[i], self.valve_acts[i] = valve_band(

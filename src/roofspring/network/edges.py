@@ -68,6 +68,17 @@ def overflow_table(tank: Tank, pipe: Pipe, *, far_m: float | None) -> npt.NDArra
     )
 
 
+def rim_flow_m3_per_s(part: Filter, pipe: Pipe, *, far_m: float | None) -> float | None:
+    """What the overflow of a filter box carries with the water at its rim [m3/s].
+
+    None where the plan gives no rim over the lip.
+    """
+    if part.rim_m is None or part.overflow_m is None or part.rim_m <= part.overflow_m:
+        return None
+    fall_m = None if far_m is None else part.overflow_m - far_m
+    return overflow_flow_m3_per_s(pipe, part.rim_m - part.overflow_m, form="side", fall_m=fall_m)
+
+
 def ices_over(tank: Tank) -> bool:
     """Whether the run lets ice form on a tank: where the plan says that nothing shelters it."""
     told = "shelter" in tank.model_fields_set

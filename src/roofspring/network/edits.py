@@ -106,11 +106,11 @@ def connection(plan: Plan, pipe_id: str) -> Connection:
     return next(c for c in connections(plan) if c.pipe_id == pipe_id)
 
 
-def overflow_pipe(plan: Plan, tank_id: str) -> tuple[str, Pipe] | None:
-    """The pipe of a known size that leads a tank's overflow away."""
+def overflow_pipe(plan: Plan, part_id: str) -> tuple[str, Pipe] | None:
+    """The pipe of a known size that leads the overflow of a tank or filter away."""
     for pipe_id, pipe in sorted(plan.pipes.items()):
         c = connection(plan, pipe_id)
-        if (c.from_part, c.from_port) == (tank_id, "overflow") and pipe.size_m is not None:
+        if (c.from_part, c.from_port) == (part_id, "overflow") and pipe.size_m is not None:
             return pipe_id, pipe
     return None
 

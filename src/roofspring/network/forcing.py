@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +18,7 @@ from roofspring.rain.snow import MELT_FROM_DEGC, MELT_M_PER_DEGC_DAY, snow_share
 from roofspring.water import viscosity_ratio
 
 FloatArray = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 
 CASCADE = "cascade"
 CASCADE_SEED = 1
@@ -83,7 +85,7 @@ def ice_on_tanks_m(record: RainRecord) -> FloatArray:
 def build_forcing(
     plan: Plan, record: RainRecord, *, use_ids: tuple[str, ...], within_day: str | None = None
 ) -> Forcing:
-    """Cut the record into steps: short on days with rain, long on days without.
+    """Cut the record into steps: short while it rains, long while it does not.
 
     Parameters
     ----------
@@ -127,24 +129,12 @@ def build_forcing(
     depth = record.depth_m[: record.days_count * per_day].reshape(record.days_count, per_day)
     if per_day == 1:
         pattern = WITHIN_DAY[pattern_name]
-        wet_edges = _edges(wet_step_s, 86400.0)
-        shares = np.diff(pattern.cumulative_frac(wet_edges))
+        shares = np.diff(pattern.cumulative_frac(_edges(wet_step_s, DAY_S)))
     else:
-        wet_edges = _edges(wet_step_s, record.step_s)
-        cut = (len(wet_edges) - 1) // per_day
+        cut = (len(_edges(wet_step_s, record.step_s)) - 1) // per_day
         depth = np.repeat(depth / cut, cut, axis=1)
         shares = np.ones(1)
-    wet = depth.sum(axis=1) > 0.0
-    dry_edges = _edges(dry_step_s, 86400.0)
-    pieces = np.where(wet, len(wet_edges) - 1, len(dry_edges) - 1)
-    day = np.repeat(np.arange(record.days_count), pieces)
-    place = np.arange(len(day)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
-    is_wet = wet[day]
-    index = np.minimum(place, len(dry_edges) - 2)
-    from_hour = np.where(is_wet, wet_edges[place * is_wet], dry_edges[index])
-    to_hour = np.where(is_wet, wet_edges[place * is_wet + 1], dry_edges[index + 1])
-    rain = np.zeros(len(day))
-    rain[is_wet] = (depth[wet] * shares).ravel()
+    steps = cut_steps(depth * shares, _edges(dry_step_s, DAY_S))
     degc = water_degc(plan, record)
     snow_frac, thaw_m_per_s = snow_and_thaw(plan, record)
     months = record.days.astype("datetime64[M]").astype(np.int64) % 12
@@ -156,10 +146,10 @@ def build_forcing(
             wants[:, j] = garden_wants_m3(plan, use, record)
     return Forcing(
         tolerance_m=max(plan.run.tolerance_m, LEAST_TOLERANCE_M),
-        day=day.astype(np.int64),
-        from_hour=from_hour,
-        to_hour=to_hour,
-        rain_m=rain,
+        day=steps.day,
+        from_hour=steps.from_hour,
+        to_hour=steps.to_hour,
+        rain_m=steps.rain_m,
         month=months,
         date=record.days.astype("datetime64[D]").astype(np.int64),
         water_degc=degc,
@@ -171,8 +161,52 @@ def build_forcing(
     )
 
 
+class Steps(NamedTuple):
+    """Steps of a run, in order. t steps."""
+
+    day: Ints  # (t,)
+    from_hour: FloatArray  # (t,)
+    to_hour: FloatArray  # (t,)
+    rain_m: FloatArray  # (t,)
+
+
+def cut_steps(rain_m: FloatArray, dry_edges: FloatArray) -> Steps:
+    """Keep short steps where it rains, and put long ones where it does not.
+
+    Parameters
+    ----------
+    rain_m : (n_days, n_short) float64
+        Rain of each short step [m].
+    dry_edges : (n_long + 1,) float64
+        Hours at which the long steps of a day begin and end.
+
+    Returns
+    -------
+    Steps
+        A day is parted at the hours at which both kinds of step end; a part without any rain is
+        made of long steps, any other of short ones.
+    """
+    days, short = rain_m.shape
+    long = len(dry_edges) - 1
+    parts = math.gcd(short, long)
+    is_wet = rain_m.reshape(days, parts, -1).any(axis=2).ravel()
+    pieces = np.where(is_wet, short // parts, long // parts)
+    part = np.repeat(np.arange(days * parts), pieces)
+    place = np.arange(len(part)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
+    of_part, in_rain = part % parts, is_wet[part]
+    wet_edges = np.linspace(0.0, 24.0, short + 1)
+    i = np.where(in_rain, of_part * (short // parts) + place, 0)
+    j = np.where(in_rain, 0, of_part * (long // parts) + place)
+    return Steps(
+        day=part // parts,
+        from_hour=np.where(in_rain, wet_edges[i], dry_edges[j]),
+        to_hour=np.where(in_rain, wet_edges[i + 1], dry_edges[j + 1]),
+        rain_m=np.where(in_rain, rain_m[part // parts, i], 0.0),
+    )
+
+
 def _steps_s(plan: Plan) -> tuple[float, float]:
-    """Longest steps of wet and of dry days; parts of an hour where a diverter has its hours."""
+    """Longest steps in and out of rain; parts of an hour where a diverter has its hours."""
     steps = (plan.run.wet_step_s, plan.run.dry_step_s)
     if not any(diverter.side_hours for diverter in plan.diverters.values()):
         return steps
@@ -182,6 +216,6 @@ def _steps_s(plan: Plan) -> tuple[float, float]:
 
 def _edges(step_s: float, natural_s: float) -> FloatArray:
     """Hours at which steps begin and end: the step wanted, fitted into the natural one."""
-    natural_count = round(86400.0 / natural_s)
+    natural_count = round(DAY_S / natural_s)
     cut = max(1, math.ceil(natural_s / max(step_s, 1.0) - 1e-9))
     return np.linspace(0.0, 24.0, natural_count * cut + 1)

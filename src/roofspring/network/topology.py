@@ -203,6 +203,8 @@ class _Builder:
             self.out[node] = self._piped("sand", node, "outlet")
             self.side[node] = self._piped("overflow", node, "overflow")
             self.waste[node] = self._arc("waste", node, "", GROUND)
+            if self.overflow_pipe(node) is not None:
+                self.rim[node] = self._arc("rim", node, "", GROUND)
         elif isinstance(part, Tank):
             self.side[node] = self._piped("overflow", node, "overflow")
             if self.overflow_pipe(node) is not None:
@@ -242,9 +244,9 @@ class _Builder:
                     points.append(DrawPoint(tank_id, tank_port, tap_id, arc))
         return tuple(points)
 
-    def overflow_pipe(self, tank_id: str) -> Connection | None:
-        """The pipe that leads a tank's overflow away, where its size is given."""
-        found = self.by_port.get((tank_id, "overflow"), [])
+    def overflow_pipe(self, part_id: str) -> Connection | None:
+        """The pipe that leads the overflow of a tank or filter away, where its size is given."""
+        found = self.by_port.get((part_id, "overflow"), [])
         return found[0] if found and found[0].pipe.size_m is not None else None
 
     def _piped(self, kind: ArcKind, node: str, port: str) -> int:

@@ -74,13 +74,13 @@ class RunBlock(Block):
     """How the run is made."""
 
     wet_step_s: Duration = given(
-        "Longest step on a day with rain",
+        "Longest step while it rains",
         alias="wet-step",
         default=3600.0,
         source=ENGINEERING_CHOICE,
     )
     dry_step_s: Duration = given(
-        "Longest step on a day without rain",
+        "Longest step while no rain falls",
         alias="dry-step",
         default=21600.0,
         source=ENGINEERING_CHOICE,
