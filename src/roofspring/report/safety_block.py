@@ -26,6 +26,7 @@ class SafetyBlock:
     first_steps: tuple[str, ...]
     tables: tuple[tuple[str, Table], ...]
     lay: tuple[str, ...]
+    logbook: tuple[str, ...] = ()
 
 
 def safety_block(plan: Plan, answer: SafetyAnswer) -> SafetyBlock:
@@ -37,8 +38,14 @@ def safety_block(plan: Plan, answer: SafetyAnswer) -> SafetyBlock:
             (f"Infections among {words.PEOPLE:,} people in a year", risk_table(answer)),
             (f"What each change would do, among {words.PEOPLE:,} people", change_table(answer)),
         ]
+    kept = answer.kept
     return SafetyBlock(
-        answer.sentence, words.NOT_A_TEST, first_steps(answer), tuple(tables), lay_lines(answer)
+        answer.sentence,
+        words.NOT_A_TEST,
+        first_steps(answer),
+        tuple(tables),
+        lay_lines(answer),
+        () if kept is None else (*kept.says, *kept.cannot),
     )
 
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from roofspring.errors import Finding
 from roofspring.network.result import Provenance
+from roofspring.safety.inspection import Kept
 from roofspring.safety.paths import CheckRow, NotSaid, Route
 from roofspring.safety.risk import AgentRisk
 from roofspring.safety.tap_water import TapWater
@@ -36,6 +37,8 @@ class SafetyAnswer:
         Facts that checks needed and the plan does not give.
     checks : tuple of CheckRow
         How every check came out.
+    kept : Kept or None
+        What the logbook says; nothing where there is none.
     """
 
     sentence: str
@@ -52,6 +55,7 @@ class SafetyAnswer:
     missing: tuple[NotSaid, ...] = ()
     checks: tuple[CheckRow, ...] = ()
     files: tuple[str, ...] = ()
+    kept: Kept | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """One JSON object; numbers of risk have two digits, for no more is known."""
@@ -76,6 +80,7 @@ class SafetyAnswer:
             },
             "not_said": [n.to_dict() for n in self.missing],
             "checks": [c.to_dict() for c in self.checks],
+            "logbook": None if self.kept is None else self.kept.to_dict(),
             "findings": [f.to_dict() for f in self.findings],
             "files": list(self.files),
             "provenance": self.provenance.to_dict(),

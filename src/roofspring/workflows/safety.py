@@ -20,7 +20,9 @@ from roofspring.rain import RainRecord
 from roofspring.report.safety_page import SafetyDocument, render_safety_html
 from roofspring.safety.answer import SafetyAnswer
 from roofspring.safety.assess import assess_safety
+from roofspring.safety.inspection import Kept
 from roofspring.safety.paths import board
+from roofspring.workflows.log import kept_of
 from roofspring.workflows.opening import (
     Progress,
     has_rain,
@@ -58,8 +60,8 @@ def safety(
 
     Raises
     ------
-    PlanError, RecordError, SolveError, OutputError
-        The plan or its rain has problems, or the page cannot be written.
+    PlanError, RecordError, LogbookError, SolveError, OutputError
+        The plan, its rain or its logbook has problems, or the page cannot be written.
     """
     began = time.perf_counter()
     tell = progress or (lambda _line: None)
@@ -98,13 +100,14 @@ def safety(
 def answer_of(
     loaded: LoadedPlan, record: RainRecord | None, run: RunResult | None, *, seed: int = 1
 ) -> SafetyAnswer:
-    """The answer for a plan that was read, with its run where there is one."""
+    """The answer for a plan that was read, with its run and its logbook where there are some."""
     plan = loaded.plan
+    kept = kept_of(loaded)
     if record is None or run is None:
         provenance = Provenance(__version__, loaded.hash, "", 0.0, seed)
-        return assess_safety(plan, provenance=provenance, seed=seed)
+        return _with_kept(assess_safety(plan, provenance=provenance, seed=seed), kept)
     measured = plan.run.water_temperature_degc is not None or record.tmin_degc is not None
-    return assess_safety(
+    answer = assess_safety(
         plan,
         run,
         water_degc=water_degc(plan, record),
@@ -112,6 +115,14 @@ def answer_of(
         provenance=run.provenance,
         seed=seed,
     )
+    return _with_kept(answer, kept)
+
+
+def _with_kept(answer: SafetyAnswer, kept: Kept | None) -> SafetyAnswer:
+    """The answer with what the logbook says of the same water."""
+    if kept is None:
+        return answer
+    return replace(answer, kept=kept, findings=ranked((*answer.findings, *kept.findings)))
 
 
 def levels_findings(plan: Plan) -> tuple[Finding, ...]:

@@ -39,6 +39,7 @@ def _print(answer: SafetyAnswer) -> None:
     show.print_text(f"Is it fit to drink?  {answer.sentence}")
     for heading, lines in (
         ("What the evidence shows", answer.evidence),
+        ("What the logbook says", _kept(answer)),
         ("What it cannot show", answer.unknown),
         ("What would change it", answer.change),
     ):
@@ -60,5 +61,18 @@ def _print(answer: SafetyAnswer) -> None:
         show.out().print(f"\nWritten: {file}")
 
 
+def _kept(answer: SafetyAnswer) -> tuple[str, ...]:
+    if answer.kept is None:
+        return ()
+    due = answer.kept.due
+    late = [f"{d.visit.what} {d.words}" for d in due if d.state == "due"]
+    late += [f"{d.visit.what} {d.words}" for d in due if d.state == "never" and d.words != NEVER]
+    never = [d.visit.what for d in due if d.words == NEVER]
+    late += [f"{NEVER}: {', '.join(never)}"] * bool(never)
+    line = (f"By the calendar: {'; '.join(late)}.",) if late else ()
+    return (*answer.kept.says, *answer.kept.cannot, *line)
+
+
+NEVER = "never tested"
 WAYS = 6
 """Ways shown in a terminal; the page and the JSON have them all."""
