@@ -254,9 +254,11 @@ def test_many_holes_many_barriers_and_many_taps_make_few_kinds_of_way() -> None:
     before = "r"
     methods = ("uv", "chlorine", "boiling", "cartridge")
     for i in range(20):
-        for name in (f"a{i}", f"b{i}", f"d{i}"):
-            parts.append(f'[tank.{name}]\nvolume = "1 m3"\nheight = "1 m"\n'
-                         f'base = "{-i} m"\nground = "{0.5 - i} m"')  # fmt: skip
+        parts += [
+            f'[tank.{name}]\nvolume = "1 m3"\nheight = "1 m"\nbase = "{-i} m"\n'
+            f'ground = "{0.5 - i} m"'
+            for name in (f"a{i}", f"b{i}", f"d{i}")
+        ]
         parts.append(f'[filter.f{i}]\narea = "1 m2"\n[disinfection.u{i}]\n'
                      f'method = "{methods[i % 4]}"\n[diverter.v{i}]')  # fmt: skip
         pipes |= {
