@@ -44,8 +44,8 @@ _SWALE_FALL_M = 0.30
 _PER_PERSON_M3_PER_DAY = 0.05
 _RATE_M_PER_S = 0.1 / 3600.0
 _END_OF_RUN_FRAC = 0.3
-"""A filter is cleaned when it passes a third of that with its water at the lip; a little less with
-its float shut. So much it must give on its last day."""
+"""A filter is cleaned when it passes 0.04 m/h with its water at the lip, less with its float shut; so
+much it must give on its last day."""
 _SMALLEST_FILTER_M2 = 0.1
 _RAW_M3_PER_M2 = 0.02
 _SMALLEST_TANK_M3 = 0.5
