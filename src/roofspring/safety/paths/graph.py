@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from roofspring.constants import Sourced
@@ -92,8 +92,12 @@ def place_words(plan: Plan, part_id: str) -> str:
     """The name for people of a part, or of a start that is none."""
     start, _, name = part_id.partition(":")
     if not name:
-        parts = dict(plan.parts())
-        return (parts[part_id].label or part_id) if part_id in parts else part_id
+        groups: tuple[Mapping[str, Part], ...] = (
+            plan.tanks, plan.filters, plan.taps, plan.roofs, plan.screens, plan.first_flushes,
+            plan.disinfections, plan.diverters, plan.swales,
+        )  # fmt: skip
+        part = next((group[part_id] for group in groups if part_id in group), None)
+        return part_id if part is None else part.label or part_id
     if start == SOURCE:
         source = plan.sources[name]
         return f"{source.label or name} ({source.water})"
