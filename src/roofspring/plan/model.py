@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, ClassVar, Literal
 
+from roofspring.plan.hygiene import Cover, Source
 from roofspring.plan.outdoors import Growing, Shelter, Soak, Stand
 from roofspring.plan.pieces import (
     Block,
@@ -17,6 +18,7 @@ from roofspring.plan.pieces import (
     Gutter,
     Id,
     PortRef,
+    RunBlock,
     Skin,
     Strainer,
     Text,
@@ -44,14 +46,13 @@ from roofspring.plan.quantities import (
     Share,
     SlowRate,
     SmallLength,
-    Temperature,
     Uniformity,
     Voids,
     Volume,
     given,
 )
 from roofspring.plan.weather import Neighbour, Normals, RainBlock
-from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE
+from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE, NOT_SAID
 
 FORMAT = 1
 MONTHS_COUNT = 12
@@ -68,34 +69,6 @@ class Site(Block):
         "Height of the datum above the sea", alias="elevation", default=None
     )
     latitude_deg: Angle | None = given("Latitude, north positive", alias="latitude", default=None)
-
-
-class RunBlock(Block):
-    """How the run is made."""
-
-    wet_step_s: Duration = given(
-        "Longest step while it rains",
-        alias="wet-step",
-        default=3600.0,
-        source=ENGINEERING_CHOICE,
-    )
-    dry_step_s: Duration = given(
-        "Longest step while no rain falls",
-        alias="dry-step",
-        default=21600.0,
-        source=ENGINEERING_CHOICE,
-    )
-    tolerance_m: SmallLength = given(
-        "Error of a water level that one step may bring; steps are cut until it holds",
-        alias="tolerance",
-        default=1e-3,
-        source=ENGINEERING_CHOICE,
-    )
-    water_temperature_degc: Temperature | None = given(
-        "Temperature of the water in the filters",
-        alias="water-temperature",
-        derived="mean air temperature of the last ten days, not below 1 °C; 10 °C without a record",
-    )
 
 
 class Part(Block):
@@ -155,6 +128,9 @@ class Roof(Part):
         "Height of its ridge over the eave: wind drives rain onto it",
         alias="rise",
         derived="as if rain fell straight down",
+    )
+    lead: Flag | None = given(
+        "Lead flashing, lead-headed nails or old lead paint is on it", derived=NOT_SAID
     )
     gutter: Gutter | None = given(
         "Its gutter; without one, all that runs off is carried away", default=None
@@ -280,12 +256,16 @@ class Tank(Part):
         default=0.5,
         source=ENGINEERING_CHOICE,
     )
-    opaque: Flag = given("No light reaches the water", default=True)
+    opaque: Flag | None = given("No light reaches the water", derived=NOT_SAID)
+    cover: Cover = given("How it is shut, and what can get in", default=Cover())
     stand: Stand | None = given("What it stands on", default=None)
     shelter: Shelter = given("What keeps frost from it", default=Shelter())
     mesh_m: Grain | None = given("Mesh over vents and overflow", alias="mesh", default=None)
-    reused: Flag = given(
-        "A used container, and what it held before is not known for certain", default=False
+    reused: Flag | None = given(
+        "A used container, and what it held before is not known for certain", derived=NOT_SAID
+    )
+    sample_tap: Flag | None = given(
+        "A small tap for samples is on it", alias="sample-tap", derived=NOT_SAID
     )
 
     def height_m(self, port: str) -> float | None:
@@ -370,6 +350,9 @@ class Filter(Part):
     rim_m: Height | None = given("Height of the top edge of the box", alias="rim", default=None)
     outlet_m: Height | None = given("Height of the outlet weir crest", alias="weir", default=None)
     drain_m: Height | None = given("Height of the drain", alias="drain", default=None)
+    sample_tap: Flag | None = given(
+        "Filtered water can be sampled as it leaves it", alias="sample-tap", derived=NOT_SAID
+    )
 
 
 class Disinfection(Part):
@@ -471,6 +454,7 @@ class Pipe(Block):
     fittings: tuple[Text, ...] = given("Fittings along it, by name", default=())
     valve: Valve | None = given("A valve in it", default=None)
     strainer: Strainer | None = given("A strainer in it", default=None)
+    lead: Flag | None = given("Lead, lead solder or old brass is in it", derived=NOT_SAID)
     shelter: Shelter = given("What keeps frost from it", default=Shelter())
     label: Text | None = given("Name for people", derived="the id")
 
@@ -547,6 +531,7 @@ class Plan(Block):
     taps: Mapping[Id, Tap] = given("Taps", alias="tap", default={})
     swales: Mapping[Id, Swale] = given("Swales", alias="swale", default={})
     pipes: Mapping[Id, Pipe] = given("Pipes", alias="pipe", default={})
+    sources: Mapping[Id, Source] = given("Other water led in", alias="source", default={})
     uses: Mapping[Id, Use] = given("Uses", alias="use", default={})
 
     def parts(self) -> Iterator[tuple[str, Part]]:

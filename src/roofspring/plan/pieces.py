@@ -20,6 +20,7 @@ from roofspring.plan.quantities import (
     Share,
     Slowness,
     SmallLength,
+    Temperature,
     given,
 )
 from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE
@@ -35,6 +36,34 @@ class Block(BaseModel):
     """One table of the plan file. Unknown keys are refused; nothing changes after reading."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=False)
+
+
+class RunBlock(Block):
+    """How the run is made."""
+
+    wet_step_s: Duration = given(
+        "Longest step while it rains",
+        alias="wet-step",
+        default=3600.0,
+        source=ENGINEERING_CHOICE,
+    )
+    dry_step_s: Duration = given(
+        "Longest step while no rain falls",
+        alias="dry-step",
+        default=21600.0,
+        source=ENGINEERING_CHOICE,
+    )
+    tolerance_m: SmallLength = given(
+        "Error of a water level that one step may bring; steps are cut until it holds",
+        alias="tolerance",
+        default=1e-3,
+        source=ENGINEERING_CHOICE,
+    )
+    water_temperature_degc: Temperature | None = given(
+        "Temperature of the water in the filters",
+        alias="water-temperature",
+        derived="mean air temperature of the last ten days, not below 1 °C; 10 °C without a record",
+    )
 
 
 class Gutter(Block):
@@ -123,7 +152,8 @@ class Care(Block):
     below_m_per_s: Rate | None = given(
         "Cleaned when, with the water at its highest, it passes less than this",
         alias="below",
-        derived="a tenth of the rate limit: " + ENGINEERING_CHOICE,
+        derived="a tenth of the rate limit, or half of the throttle if that is less: "
+        + ENGINEERING_CHOICE,
     )
     every_s: Duration | None = given(
         "Cleaned by the calendar too, this often", alias="every", default=None

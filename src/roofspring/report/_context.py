@@ -14,6 +14,7 @@ from roofspring.report._around import AroundBlock, around_blocks
 from roofspring.report._cells import Table, cited, percent
 from roofspring.report._findings import FindingRow, counts, finding_rows
 from roofspring.report._supply import SupplyBlock, supply_block
+from roofspring.report._ways import shown_ways
 from roofspring.report._words import cautions, computed
 from roofspring.report.document import IS_THE_SAND_RIGHT, WILL_IT_LAST, DesignDocument
 from roofspring.report.safety_block import SafetyBlock, safety_block
@@ -81,7 +82,11 @@ def build_context(document: DesignDocument) -> ReportContext:
         block, last = supply_block(plan, run, supply), supply.sentence
         levels_m, levels_words = levels_from_run(plan, run, moment="mean"), MOMENTS["mean"]
     section = draw_section(
-        plan, levels_m=levels_m, findings=document.findings, levels_words=levels_words
+        plan,
+        levels_m=levels_m,
+        findings=document.findings,
+        levels_words=levels_words,
+        ways=() if document.safety is None else shown_ways(plan, document.safety.routes),
     )
     marked = {b.what for b in section.boxes}
     guessed = ", ".join(section.estimated)

@@ -28,6 +28,7 @@ from roofspring.report._layout import (
 from roofspring.report._routes import Route, routes, water_kinds
 from roofspring.report._shapes import bodies, flow_order
 from roofspring.report._svg import Box, clean_text, tag, write
+from roofspring.report._ways import ShownWay, draw_ways, ways_legend
 from roofspring.units import UNIT_SETS
 
 MARGIN_PX = 16.0
@@ -70,6 +71,7 @@ def draw_section(
     levels_m: Mapping[str, float] | None = None,
     findings: Sequence[Finding] = (),
     levels_words: str = "",
+    ways: Sequence[ShownWay] = (),
 ) -> SectionDrawing:
     """Draw the train to scale, in the order of flow from left to right.
 
@@ -84,6 +86,8 @@ def draw_section(
         that name a part or a pipe are marked.
     levels_words : str
         What the water levels are, for the note under the drawing.
+    ways : sequence of ShownWay
+        Ways of unfiltered water to drinking taps, drawn in red over all else.
 
     Returns
     -------
@@ -108,12 +112,18 @@ def draw_section(
     bottom = max([scale.y(0.0), *(b.y1 for b in sheet.taken())]) + 8.0
     marks = _pipe_marks(lines, badges, sheet)
     taken = [b for p in placed.values() for b in footprint(p)] + [b for _, b in marks]
+    over = draw_ways(
+        plan, ways, placed=placed, lines=lines, badges=badges, severity=severity, taken=taken
+    )
+    taken += over.boxes
+    bottom = max([bottom, *(b.y1 + 8.0 for b in over.boxes)])
     width = max([width, *(b.x1 + MARGIN_PX for b in taken)])
     datum_text = f"datum 0: {clean_text(plan.site.datum)}"
     datum_place = datum_box(datum_text, scale, taken, width)
     datum_text = datum_text if len(datum_text) < 60 else datum_text[:59] + "…"
     bottom = max(bottom, datum_place.y1 + 6.0)
     legend, height = draw_legend(plan, shapes, width=width, top=bottom + 12.0, words=levels_words)
+    more, height = ways_legend(over, width=width, top=height)
     part_water, _ = water_kinds(plan)
     alarms = {name: f.severity for _, f, t in reversed(named) for name in t}
     paint = [
@@ -122,11 +132,13 @@ def draw_section(
         *(_ink.ground(p) for p in placed.values()),
         *(_pipe(r, alarms.get(r.connection.pipe_id), placed) for r in lines),
         *(_arrows(r) for r in lines),
+        over.under,
         *(_part(p, part_water[i], alarms.get(i), severity) for i, p in placed.items()),
         *(_ink.spill(placed[p], port) for p, port in _unpiped(plan)),
         *(_drop(r, placed) for r in lines),
+        over.over,
         *(_ink.badge(n, b, severity[n]) for n, b in marks),
-        legend,
+        legend + more,
     ]
     guessed = tuple(p for p, body in shapes.items() if body.estimated)
     words = (
@@ -149,6 +161,7 @@ def draw_section(
         aria_label=words,
     )
     boxes = [b for p in placed.values() for b in p.boxes] + [b for _, b in marks] + [datum_place]
+    boxes += over.boxes
     return SectionDrawing(svg, width, height, scale.px_per_m, scale.zero_px, tuple(boxes), guessed)
 
 
@@ -216,6 +229,9 @@ def _named(plan: Plan, findings: Sequence[Finding]) -> list[tuple[int, Finding, 
         names: list[str] = []
         for word in re.split(r"[^a-z0-9.-]+", finding.where.lower()):
             pieces = word.strip(".").split(".")
+            if pieces[0] == "source" and pieces[1:2] and pieces[1] in plan.sources:
+                names.append(f"source.{pieces[1]}")
+                continue
             if pieces[0] in plan.pipes and pieces[0] not in parts:
                 names.append(pieces[0])
                 continue

@@ -21,6 +21,7 @@ from roofspring.report.safety_page import SafetyDocument, render_safety_html
 from roofspring.safety.answer import SafetyAnswer
 from roofspring.safety.assess import assess_safety
 from roofspring.safety.inspection import Kept
+from roofspring.safety.paths import board
 from roofspring.workflows.log import kept_of
 from roofspring.workflows.opening import (
     Progress,
@@ -33,8 +34,9 @@ from roofspring.workflows.opening import (
 
 PAGE_FILE = "safety.html"
 
-OF_GERMS = ("LVL-006", "LVL-007", "LVL-016")
-"""Heights that let germs through: no air gap at a filter, a weir under the sand, no throttle."""
+OF_GERMS = ("LVL-005", "LVL-006", "LVL-007", "LVL-016")
+"""Heights that let germs through: a drowned inlet, no air gap at a filter, a weir under the sand,
+no throttle."""
 
 
 def safety(
@@ -77,9 +79,11 @@ def safety(
         heights = levels_findings(plan)
     tell("reckoning ten thousand years of drinking for each germ")
     answer = answer_of(loaded, record, run, seed=seed)
+    findings = ranked((*answer.findings, *heights))
     answer = replace(
         answer,
-        findings=ranked((*answer.findings, *heights)),
+        findings=findings,
+        checks=board(plan, findings, answer.missing) if answer.checks else (),
         provenance=replace(answer.provenance, seconds=time.perf_counter() - began, seed=seed),
     )
     if out is None:

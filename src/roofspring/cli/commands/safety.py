@@ -33,6 +33,7 @@ def safety(
 
 
 def _print(answer: SafetyAnswer) -> None:
+    from roofspring.report.safety_tables import counted_words
     from roofspring.safety import words
 
     show.print_text(f"Is it fit to drink?  {answer.sentence}")
@@ -48,10 +49,7 @@ def _print(answer: SafetyAnswer) -> None:
                 show.print_text(line, indent="    ")
     show.print_table(
         ("weakest ways to a tap", "bacteria\nlog", "viruses\nlog", "protozoa\nlog"),
-        (
-            (r.words, *(f"{low:.1f} to {high:.1f}" for low, high in r.log10.values()))
-            for r in answer.routes[:WAYS]
-        ),
+        ((r.words, *(counted_words(r, group) for group in r.log10)) for r in answer.routes[:WAYS]),
     )
     show.out().print("")
     show.print_findings(answer.findings)

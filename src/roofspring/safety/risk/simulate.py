@@ -20,7 +20,7 @@ FloatArray = npt.NDArray[np.float64]
 
 UNKNOWNS: dict[str, str] = {
     "prevalence": "how often the raw water holds it",
-    "level": "how many when it does",
+    "level": "how many there are when it does",
     "viable": "the share that can infect",
     "filter": "what the filter takes",
     "after": "what later steps take",

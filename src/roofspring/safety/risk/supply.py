@@ -48,7 +48,7 @@ class Barriers:
 
     def mean_log10(self, place_frac: float) -> float:
         """Log reduction over the whole time: what passes is averaged, never the log."""
-        return float(-np.log10(self.passage_frac(place_frac).mean()))
+        return float(0.0 - np.log10(self.passage_frac(place_frac).mean()))
 
     def with_after(self, low_log10: float, high_log10: float) -> Barriers:
         """The same with one more step that all water passes."""
