@@ -63,8 +63,8 @@ def giardia_ct_mg_min_per_l(
     temp_degc : float
         [degrees C]. Above 25 counts as 25; below 0.5 nothing is published.
     ph : float
-        6 to 9. Cells over 8 were not read: there the table's place is taken by the regression,
-        rounded up to whole numbers, and never less than the cell of pH 8.
+        6 to 9. Cells over 8 were not read: there the table's place is taken by the regression at
+        the next colder row, rounded up to whole numbers, and never less than the cell of pH 8.
     chlorine_mg_per_l : float
         Free chlorine at the END of the contact [mg/L], up to 3; weaker than 0.4 counts as 0.4.
     method : str
@@ -121,7 +121,7 @@ def giardia_ct_mg_min_per_l(
     )
     held = _giardia()[cell]
     if ph > PH_TABLE_MOST:
-        held = max(held, float(math.ceil(_regression(temp, ph, chlorine))))
+        held = max(held, float(math.ceil(_regression(cell[0], ph, chlorine))))
     return held * part
 
 
