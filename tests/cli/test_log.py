@@ -167,5 +167,8 @@ def test_the_safety_answer_reads_the_newest(run: Run, house: Path, sheet: Path) 
     assert found["logbook"]["tests"][0]["result"] == "<1 in 100 mL"
     assert {d["what"]: d["state"] for d in found["logbook"]["due"]}["E. coli"] == "later"
     assert "SAF-130" in {f["code"] for f in found["findings"]}
+    run("log", "add", "test", house, "e-coli", "300 /100 mL", "--point", "raw")
+    run("log", "add", "test", house, "e-coli", "0 /100 mL", "--point", "sand-a")
     words = plain(run("safety", house))
+    assert "2.5 log or more: 300 in 100 mL at raw, <1 in 100 mL at sand-a" in words
     assert "What the logbook says" in words and "still allows up to 95 % of the days" in words

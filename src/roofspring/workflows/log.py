@@ -376,9 +376,21 @@ def kept_of(loaded: LoadedPlan, *, now: datetime | None = None) -> Kept | None:
     entries = read_entries(logbook_of(loaded))
     if not entries:
         return None
-    today = local_day(now or datetime.now(UTC))
-    return kept(entries, today=today, drunk=_drunk(loaded.plan))
+    plan = loaded.plan
+    return kept(
+        entries,
+        today=local_day(now or datetime.now(UTC)),
+        drunk=frozenset(i for i, tap in plan.taps.items() if tap.drinking),
+        raw=_before_filters(plan),
+        filters=frozenset(plan.filters),
+    )
 
 
-def _drunk(plan: Plan) -> frozenset[str]:
-    return frozenset(i for i, tap in plan.taps.items() if tap.drinking)
+def _before_filters(plan: Plan) -> frozenset[str]:
+    """Tanks that feed a filter."""
+    feeding = {
+        pipe.from_.partition(".")[0]
+        for pipe in plan.pipes.values()
+        if pipe.to.partition(".")[0] in plan.filters
+    }
+    return frozenset(feeding & set(plan.tanks))
