@@ -39,6 +39,8 @@ def test_a_walk_round_from_a_sheet(run: Run, house: Path, sheet: Path) -> None:
     words = plain(ended)
     assert "low by count (1 of 10), but do not drink it untreated" in words
     assert "S19; 39 not looked at" in words and "after the storm" in words
+    assert "S02 Do branches, wires or an antenna hang over the roof? a branch" in words
+    assert "S19 STOP Does the overflow of the raw tank lead into a clean tank?" in words
     assert (house / "logbook.sqlite").exists()
 
 
@@ -138,6 +140,18 @@ def test_a_damaged_or_foreign_book_is_told_before_any_question(run: Run, house: 
     with closing(sqlite3.connect(house / "logbook.sqlite")) as db:
         db.execute("CREATE TABLE bees (hive TEXT)")
     assert problems(run("log", "show", house, "--json")) == ["LOG-004"]
+
+
+@pytest.mark.parametrize("words", [("--at", "never"), ("--corrects", "1"), ("--corrects", "2")])
+def test_what_stands_in_the_way_is_told_before_forty_questions(
+    run: Run, house: Path, words: tuple[str, ...]
+) -> None:
+    if words[1] == "2":
+        for _ in range(2):
+            run("log", "add", "test", house, "ph", "6.4")
+    ended = run("log", "add", "walk", house, *words, typed="n\n" * 50)
+    assert ended.code == 2 and "[y/n]" not in ended.err
+    assert "LOG-00" in ended.err
 
 
 def test_a_blank_sheet_is_filled_and_taken_in(run: Run, house: Path, tmp_path: Path) -> None:
