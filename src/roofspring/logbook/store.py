@@ -93,8 +93,10 @@ class Logbook:
         LogbookError (LOG-005)
             There is none, it is of another kind, or it has been corrected already.
         """
-        found = self.db.execute("SELECT kind FROM entry WHERE number = ?", (number,)).fetchone()
-        later = self.db.execute("SELECT number FROM entry WHERE corrects = ?", (number,)).fetchone()
+        with _told(self.path):
+            one = (number,)
+            found = self.db.execute("SELECT kind FROM entry WHERE number = ?", one).fetchone()
+            later = self.db.execute("SELECT number FROM entry WHERE corrects = ?", one).fetchone()
         if found is None:
             what, got = "there is no such entry to correct", f"entry {number}"
         elif found[0] != kind:
