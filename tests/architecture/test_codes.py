@@ -32,6 +32,8 @@ PREFIXES = (
     "ROF",
     "SIV",
     "GRV",
+    "PIP",
+    "OVF",
     "LOD",
     "SWL",
     "GDN",

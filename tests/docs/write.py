@@ -28,6 +28,8 @@ PREFIXES = {
     "FLT": "Faults that a run is made under",
     "ROF": "Roofs and their gutters",
     "FRO": "Frost",
+    "PIP": "Pipes: what they carry, air and water in their run",
+    "OVF": "Overflows: what can reach them, and where they spill",
     "LOD": "Loads: mass, ground and wind",
     "SWL": "Swales",
     "GDN": "Gardens",

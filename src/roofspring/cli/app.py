@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from roofspring import __version__
-from roofspring.cli.commands import answers, files, log, rain, safety, sand, storm, words
+from roofspring.cli.commands import answers, files, levels, log, rain, safety, sand, storm, words
 
 app = typer.Typer(
     name="roofspring",
@@ -42,7 +42,7 @@ app.command("check")(answers.check)
 app.command("design")(answers.design)
 app.command("supply")(answers.supply)
 app.command("storm")(storm.storm)
-app.command("levels")(answers.levels)
+app.command("levels")(levels.levels)
 app.command("sand")(sand.sand)
 app.command("safety")(safety.safety)
 app.command("explain")(words.explain)

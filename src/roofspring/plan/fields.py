@@ -12,7 +12,7 @@ from pydantic import BeforeValidator
 
 from roofspring.plan.hygiene import Cover
 from roofspring.plan.model import Plan
-from roofspring.plan.outdoors import Growing, Shelter, Soak, Stand
+from roofspring.plan.outdoors import Growing, Outfall, Shelter, Soak, Stand
 from roofspring.plan.pieces import Block, Care, Gutter, Skin, Strainer, Valve
 from roofspring.plan.quantities import Reads
 from roofspring.units import UnitSet, written
@@ -67,6 +67,7 @@ def tables() -> Mapping[str, type[Block]]:
     found["use.growing"] = Growing
     found["pipe.valve"] = Valve
     found["pipe.strainer"] = Strainer
+    found["pipe.outfall"] = Outfall
     return found
 
 

@@ -17,6 +17,7 @@ from roofspring.plan.gutter_checks import gutter_problems
 from roofspring.plan.lines import KeyPath
 from roofspring.plan.model import Part, split_port
 from roofspring.plan.part_checks import part_problems
+from roofspring.plan.pipe_checks import pipe_problems
 from roofspring.plan.plantext import PlanText, did_you_mean, listed
 from roofspring.plan.rain_checks import rain_problems
 from roofspring.plan.salvage import Salvage, salvage
@@ -55,6 +56,7 @@ def cross_problems(raw: Mapping[str, Any], text: PlanText) -> list[Problem]:
     problems += _misplaced_floats(sound, saved, text)
     problems += part_problems(saved, text)
     problems += gutter_problems(saved, text)
+    problems += pipe_problems(saved, text)
     problems += use_problems(saved, sound, text)
     return problems
 

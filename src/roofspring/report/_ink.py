@@ -52,6 +52,14 @@ STYLE = """
 .rs .badge-text{font-size:11px;font-weight:700;text-anchor:middle}
 .rs .two-digits{font-size:9px}
 .rs .on-stop{fill:#fff}
+.rs .grade{fill:none;stroke:#00713c;stroke-width:1.8}
+.rs .grade-drop{stroke-dasharray:3 2.5}
+.rs .grade-mark{fill:#fff;stroke:#00713c;stroke-width:1.2}
+.rs .grade-text{fill:#00552d}
+.rs .under-thin{fill:none;stroke:#fff;stroke-width:3.6;stroke-linejoin:round;opacity:.8}
+.rs .dim{fill:none;stroke:#46524b;stroke-width:1.1}
+.rs .dim-fails{fill:none;stroke:#b3141c;stroke-width:1.8}
+.rs .fails-text{fill:#b3141c;font-weight:650}
 .rs .part:focus{outline:none}
 .rs .part:focus .wall,.rs .part:hover .wall{stroke-width:3.4}
 """

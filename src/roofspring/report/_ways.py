@@ -11,7 +11,7 @@ from string import ascii_uppercase
 from roofspring.plan.model import Plan, split_port
 from roofspring.report import _ink
 from roofspring.report._frame import AXIS_PX
-from roofspring.report._layout import BADGE_PX, LINE_PX, TEXT_PX, Placed, free_place
+from roofspring.report._layout import BADGE_PX, LINE_PX, TEXT_PX, Overlay, Placed, free_place
 from roofspring.report._routes import Point
 from roofspring.report._routes import Route as Line
 from roofspring.report._svg import Box, clean_text, tag, text_width, wrap, write
@@ -43,19 +43,6 @@ class ShownWay:
     words: str
     routes: tuple[Route, ...]
     is_open: bool
-
-
-@dataclass(frozen=True)
-class Overlay:
-    """What is painted over the section, the boxes it takes, and the rows of its legend.
-
-    ``under`` lies beside the pipes, under every part and its heights; ``over`` over all.
-    """
-
-    under: str
-    over: str
-    boxes: tuple[Box, ...]
-    rows: tuple[tuple[str, str], ...]
 
 
 def shown_ways(plan: Plan, routes: Sequence[Route]) -> tuple[ShownWay, ...]:
@@ -141,7 +128,8 @@ def draw_ways(
         low, high, tags = _way(way, beside, placed, by_pipe, mouths, busy)
         under, over, boxes = under + low, over + high, boxes + tags
         busy += tags
-    return Overlay(under, over, tuple(boxes), tuple((_sign(w), w.words) for w in ways))
+    rows = tuple((_sign(way), way.words) for way in ways)
+    return Overlay(over, under, tuple(boxes), rows=rows)
 
 
 def _source(

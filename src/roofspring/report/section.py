@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from html import escape
 from itertools import pairwise
@@ -17,6 +17,7 @@ from roofspring.report._frame import AXIS_PX, WORDS, axis, datum_box
 from roofspring.report._frame import legend as draw_legend
 from roofspring.report._layout import (
     BADGE_PX,
+    Overlay,
     Placed,
     Scale,
     Sheet,
@@ -36,6 +37,10 @@ TOP_PX = 14.0
 HEIGHT_WANTED_PX = 500.0
 ARROW_FROM_PX = 90.0
 LEAST_WIDTH_PX = 720.0
+
+
+Overlayer = Callable[[Mapping[str, Placed], Sequence[Route], Sequence[Box]], Overlay]
+"""From placed parts, pipes and taken boxes to what is drawn over them."""
 
 
 @dataclass(frozen=True)
@@ -72,6 +77,10 @@ def draw_section(
     findings: Sequence[Finding] = (),
     levels_words: str = "",
     ways: Sequence[ShownWay] = (),
+    overlay: Overlayer | None = None,
+    beside_px: Mapping[str, float] | None = None,
+    beside_another: str = "",
+    sheet_css: str = "",
 ) -> SectionDrawing:
     """Draw the train to scale, in the order of flow from left to right.
 
@@ -88,6 +97,15 @@ def draw_section(
         What the water levels are, for the note under the drawing.
     ways : sequence of ShownWay
         Ways of unfiltered water to drinking taps, drawn in red over all else.
+    overlay : callable, optional
+        Draws more over it, where there is room.
+    beside_px : mapping of part id to float, optional
+        Room to keep free at the right of a part [px].
+    beside_another : str
+        What goes before its ids where it stands on a page on which another section has the style
+        and the patterns that both use.
+    sheet_css : str
+        More style, for a sheet of its own.
 
     Returns
     -------
@@ -101,11 +119,12 @@ def draw_section(
     }
     severity = {n: f.severity for n, f, _ in named}
     written = _height_writer(plan, shapes)
-    sheet = _set_out(plan, shapes, scale=scale, badges=badges, written=written)
+    room = beside_px or {}
+    sheet = _set_out(plan, shapes, scale=scale, badges=badges, written=written, beside_px=room)
     # Now that the highest thing is known, set out again from the top edge of the sheet.
     top = min([scale.y(0.0) - 30.0, *(b.y0 for b in sheet.taken())])
     scale = replace(scale, zero_px=scale.zero_px - top + TOP_PX)
-    sheet = _set_out(plan, shapes, scale=scale, badges=badges, written=written)
+    sheet = _set_out(plan, shapes, scale=scale, badges=badges, written=written, beside_px=room)
     placed = sheet.placed
     width = max([LEAST_WIDTH_PX, *(b.x1 + MARGIN_PX for b in sheet.taken())])
     lines = routes(plan, placed)
@@ -116,29 +135,38 @@ def draw_section(
         plan, ways, placed=placed, lines=lines, badges=badges, severity=severity, taken=taken
     )
     taken += over.boxes
-    bottom = max([bottom, *(b.y1 + 8.0 for b in over.boxes)])
-    width = max([width, *(b.x1 + MARGIN_PX for b in taken)])
     datum_text = f"datum 0: {clean_text(plan.site.datum)}"
+    more = Overlay() if overlay is None else overlay(placed, lines, taken)
+    taken += more.boxes
+    width = max([width, *(b.x1 + MARGIN_PX for b in taken)])
+    bottom = max([bottom, *(b.y1 + 8.0 for b in (*over.boxes, *more.boxes))])
     datum_place = datum_box(datum_text, scale, taken, width)
     datum_text = datum_text if len(datum_text) < 60 else datum_text[:59] + "…"
     bottom = max(bottom, datum_place.y1 + 6.0)
-    legend, height = draw_legend(plan, shapes, width=width, top=bottom + 12.0, words=levels_words)
-    more, height = ways_legend(over, width=width, top=height)
+    legend, height = draw_legend(
+        plan, shapes, width=width, top=bottom + 12.0, words=levels_words, more=more.signs
+    )
+    rows, height = ways_legend(over, width=width, top=height)
     part_water, _ = water_kinds(plan)
     alarms = {name: f.severity for _, f, t in reversed(named) for name in t}
     paint = [
         axis(plan, scale, width=width, top=TOP_PX, bottom=bottom),
         write(datum_text, datum_place.x0 + 2.0, datum_place.y1 - 3.5, "s halo"),
         *(_ink.ground(p) for p in placed.values()),
-        *(_pipe(r, alarms.get(r.connection.pipe_id), placed) for r in lines),
+        *(_pipe(r, alarms.get(r.connection.pipe_id), placed, beside_another) for r in lines),
         *(_arrows(r) for r in lines),
         over.under,
-        *(_part(p, part_water[i], alarms.get(i), severity) for i, p in placed.items()),
+        more.under,
+        *(
+            _part(p, part_water[i], alarms.get(i), severity, beside_another)
+            for i, p in placed.items()
+        ),
         *(_ink.spill(placed[p], port) for p, port in _unpiped(plan)),
         *(_drop(r, placed) for r in lines),
         over.over,
+        more.over,
         *(_ink.badge(n, b, severity[n]) for n, b in marks),
-        legend + more,
+        legend + rows,
     ]
     guessed = tuple(p for p, body in shapes.items() if body.estimated)
     words = (
@@ -149,8 +177,7 @@ def draw_section(
         "svg",
         tag("title", escape(clean_text(f"Section of {plan.name}")))
         + tag("desc", escape(clean_text(words)))
-        + tag("style", _ink.STYLE)
-        + tag("defs", _ink.DEFS)
+        + ("" if beside_another else tag("style", _ink.STYLE + sheet_css) + tag("defs", _ink.DEFS))
         + "".join(paint),
         xmlns="http://www.w3.org/2000/svg",
         class_="rs section",
@@ -160,8 +187,8 @@ def draw_section(
         role="group",
         aria_label=words,
     )
-    boxes = [b for p in placed.values() for b in p.boxes] + [b for _, b in marks] + [datum_place]
-    boxes += over.boxes
+    boxes = [b for p in placed.values() for b in p.boxes] + [b for _, b in marks]
+    boxes += [*over.boxes, *more.boxes, datum_place]
     return SectionDrawing(svg, width, height, scale.px_per_m, scale.zero_px, tuple(boxes), guessed)
 
 
@@ -191,6 +218,7 @@ def _set_out(
     scale: Scale,
     badges: Mapping[str, Sequence[int]],
     written: Mapping[str, Mapping[Mark, str]],
+    beside_px: Mapping[str, float],
 ) -> Sheet:
     """Place the parts one after the other, each to the right of what feeds it."""
     _, upstream = flow_order(plan)
@@ -205,6 +233,7 @@ def _set_out(
             texts=written[part_id],
             inlets_count=arriving.get(part_id, 1),
             badges=badges.get(part_id, ()),
+            beside_px=beside_px.get(part_id, 0.0),
         )
         feeders = [sheet.placed[p].box for p in upstream[part_id] if p in sheet.placed]
         # A swale may lie under what spills into it; all else stands to the right of its feeder.
@@ -295,7 +324,9 @@ def _words(placed: Placed) -> str:
     return f"{body.name}{note}: {heights}"
 
 
-def _part(placed: Placed, water: str, alarm: str | None, severity: Mapping[int, str]) -> str:
+def _part(
+    placed: Placed, water: str, alarm: str | None, severity: Mapping[int, str], before_id: str
+) -> str:
     body, words = placed.body, _words(placed)
     inside = tag("title", escape(clean_text(words)))
     inside += _ink.PAINTERS[body.kind](placed, water)
@@ -308,7 +339,7 @@ def _part(placed: Placed, water: str, alarm: str | None, severity: Mapping[int, 
     return tag(
         "g",
         inside,
-        id=f"part-{body.part_id}",
+        id=f"{before_id}part-{body.part_id}",
         class_="part guess" if body.estimated else "part",
         tabindex=0,
         role="img",
@@ -316,7 +347,7 @@ def _part(placed: Placed, water: str, alarm: str | None, severity: Mapping[int, 
     )
 
 
-def _pipe(route: Route, alarm: str | None, placed: Mapping[str, Placed]) -> str:
+def _pipe(route: Route, alarm: str | None, placed: Mapping[str, Placed], before_id: str) -> str:
     c = route.connection
     names = (placed[c.from_part].body.name, placed[c.to_part].body.name)
     label = c.pipe.label or c.pipe_id
@@ -326,7 +357,7 @@ def _pipe(route: Route, alarm: str | None, placed: Mapping[str, Placed]) -> str:
     if alarm:
         made += _ink.line(list(route.points), f"alarm-{alarm} alarm-pipe")
     made += _ink.line(list(route.points), f"pipe {route.water}")
-    return tag("g", made, id=f"pipe-{c.pipe_id}", class_="pipe-group")
+    return tag("g", made, id=f"{before_id}pipe-{c.pipe_id}", class_="pipe-group")
 
 
 def _arrows(route: Route) -> str:
