@@ -263,3 +263,13 @@ def test_a_line_from_the_roof_runs_full() -> None:
     cured = plan.pipes["down"].model_copy(update={"size_m": row.cure_size_m})
     wider = plan.model_copy(update={"pipes": {**plan.pipes, "down": cured}})
     assert coded(wider, "ROF-112") == []
+
+
+def test_a_line_that_a_clean_bed_fills_wants_a_vent_at_the_weir() -> None:
+    thin = WAYS.replace('size = "21 mm"\nlength = "2 m"', 'size = "9 mm"\nlength = "2 m"')
+    (found,) = coded(house(more=TRAIN + thin), "OVF-107")
+    assert found.where == "pipe.out" and "vent" in found.next
+    throttled = TRAIN.replace("area", 'throttle = "0.1 m/h"\narea', 1)
+    assert coded(house(more=throttled + thin), "OVF-107") == []
+    wide = WAYS.replace('size = "21 mm"\nlength = "2 m"', 'size = "50 mm"\nlength = "2 m"')
+    assert coded(house(more=TRAIN + wide), "OVF-107") == []

@@ -322,6 +322,19 @@ def runoff_rows(plan: Plan, flows: WorstFlows) -> Iterator[RunoffRow]:
         )
 
 
+def weir_lines(plan: Plan) -> Iterator[tuple[Connection, float]]:
+    """Lines from the weir of a filter, with what they carry while air goes along."""
+    parts = dict(plan.parts())
+    for c in connections(plan):
+        from_m, to_m = ends_m(c, parts)
+        if not isinstance(parts[c.from_part], Filter) or c.from_port != "outlet":
+            continue
+        if c.pipe.size_m is None or from_m is None or to_m is None or to_m >= from_m:
+            continue
+        fall_frac = min(1.0, (from_m - to_m) / c.pipe.length_m)
+        yield c, _part_full_m3_per_s(c.pipe.size_m, fall_frac)
+
+
 def _part_full_m3_per_s(bore_m: float, fall_frac: float) -> float:
     sloped = drain_flow_m3_per_s(
         bore_m, fall_frac=fall_frac, manning=PIPE_MANNING, depth_frac=FULL_FRAC

@@ -37,7 +37,6 @@ CLOGGED_FRAC = 0.8
 NEW, CLOGGED = "new", "clogged"
 _AFTER = ("float valve", "stop valve", "throttle valve", "tap", "exit")
 """What stands at the far end of a line, behind all of its run."""
-_HALVINGS = 48
 _FALL_STEPS = 24
 
 
@@ -164,20 +163,21 @@ def run_flow_m3_per_s(
 ) -> float:
     """Flow at which the pipes of a run together lose a head; 0 where something is shut.
 
-    Every pipe has a size. Found by halving: the losses of pipes in series add.
+    Every pipe has a size. The losses of pipes in series add; solved by Brent's method.
     """
     if head_m <= 0.0:
         return 0.0
-    free_m_per_s = math.sqrt(2.0 * GRAVITY_M_PER_S2 * head_m)
-    low, high = 0.0, min(_area_m2(c.pipe) for c in run) * free_m_per_s
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (low + high)
-        lost_m = math.fsum(
-            case.head_m
-            for case in run_losses(run, parts, middle, temp_degc=temp_degc, clogged=clogged)
-        )
-        low, high = (middle, high) if lost_m < head_m else (low, middle)
-    return low
+    from scipy.optimize import brentq  # late: it takes a quarter of a second
+
+    def excess_m(flow_m3_per_s: float) -> float:
+        cases = run_losses(run, parts, flow_m3_per_s, temp_degc=temp_degc, clogged=clogged)
+        return math.fsum(case.head_m for case in cases) - head_m
+
+    # Every run has an exit, which alone takes all of the head at this flow.
+    most = min(_area_m2(c.pipe) for c in run) * math.sqrt(2.0 * GRAVITY_M_PER_S2 * head_m)
+    if not math.isfinite(excess_m(most)):
+        return 0.0
+    return float(brentq(excess_m, 0.0, most * (1.0 + 1e-9), xtol=1e-18, rtol=1e-13))
 
 
 def run_losses(
