@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from network.build import PLAIN_ROOF, pipe, plan_of, use
 from roofspring.catchment import mesh_open_frac
@@ -21,8 +23,9 @@ from roofspring.hydraulics import (
 )
 from roofspring.network.laws import bed_resistance_s
 from roofspring.network.overflows import OverflowRow, Overflows, assess_overflows
+from roofspring.network.overflows.mouth import Mouth
 from roofspring.network.worst_flows import worst_flows
-from roofspring.plan.model import Plan
+from roofspring.plan.model import Pipe, Plan
 
 RAIN = 0.090 / 3600.0
 """90 mm/h on 100 m2: 2.5 L/s."""
@@ -273,3 +276,26 @@ def test_a_line_that_a_clean_bed_fills_wants_a_vent_at_the_weir() -> None:
     assert coded(house(more=throttled + thin), "OVF-107") == []
     wide = WAYS.replace('size = "21 mm"\nlength = "2 m"', 'size = "50 mm"\nlength = "2 m"')
     assert coded(house(more=TRAIN + wide), "OVF-107") == []
+
+
+@settings(max_examples=30, deadline=None)
+@given(
+    bore=st.floats(0.03, 0.2),
+    room=st.floats(0.01, 0.5),
+    more=st.floats(0.0, 0.3),
+    mesh=st.sampled_from([None, 0.5e-3, 1e-3, 5e-3]),
+    form=st.sampled_from(["side", "stand-pipe"]),
+)
+def test_more_room_carries_more_and_the_rise_is_its_inverse(
+    bore: float, room: float, more: float, mesh: float | None, form: str
+) -> None:
+    pipe_ = Pipe.model_validate(
+        {"from": "t.overflow", "to": "s", "size": f"{bore!r} m", "length": "5 m"}
+    )
+    mouth = Mouth(pipe_, form, 2.0, mesh, math.pi * bore**2 / 4.0)
+    carries = mouth.carries_m3_per_s(room)
+    assert mouth.carries_m3_per_s(room + more) >= carries * (1.0 - 1e-6)
+    assert mouth.rise_m(carries) == pytest.approx(room, rel=1e-3, abs=1e-5)
+    if mesh is not None:
+        bare = Mouth(pipe_, form, 2.0, None, 1.0)
+        assert carries <= bare.carries_m3_per_s(room) * (1.0 + 1e-9)
