@@ -37,6 +37,7 @@ PREFIXES = (
     "LOD",
     "SWL",
     "GDN",
+    "LOG",
 )
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, ClassVar, Literal
 
+from roofspring.plan.hygiene import Cover, Source
 from roofspring.plan.outdoors import Growing, Outfall, Shelter, Soak, Stand
 from roofspring.plan.pieces import (
     Block,
@@ -51,7 +52,7 @@ from roofspring.plan.quantities import (
 )
 from roofspring.plan.site import RunBlock, Site
 from roofspring.plan.weather import Neighbour, Normals, RainBlock
-from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE
+from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE, NOT_SAID
 
 FORMAT = 1
 MONTHS_COUNT = 12
@@ -114,6 +115,9 @@ class Roof(Part):
         "Height of its ridge over the eave: wind drives rain onto it",
         alias="rise",
         derived="as if rain fell straight down",
+    )
+    lead: Flag | None = given(
+        "Lead flashing, lead-headed nails or old lead paint is on it", derived=NOT_SAID
     )
     gutter: Gutter | None = given(
         "Its gutter; without one, all that runs off is carried away", default=None
@@ -240,12 +244,16 @@ class Tank(Part):
         default=0.5,
         source=ENGINEERING_CHOICE,
     )
-    opaque: Flag = given("No light reaches the water", default=True)
+    opaque: Flag | None = given("No light reaches the water", derived=NOT_SAID)
+    cover: Cover = given("How it is shut, and what can get in", default=Cover())
     stand: Stand | None = given("What it stands on", default=None)
     shelter: Shelter = given("What keeps frost from it", default=Shelter())
     mesh_m: Grain | None = given("Mesh over vents and overflow", alias="mesh", default=None)
-    reused: Flag = given(
-        "A used container, and what it held before is not known for certain", default=False
+    reused: Flag | None = given(
+        "A used container, and what it held before is not known for certain", derived=NOT_SAID
+    )
+    sample_tap: Flag | None = given(
+        "A small tap for samples is on it", alias="sample-tap", derived=NOT_SAID
     )
 
     def height_m(self, port: str) -> float | None:
@@ -330,6 +338,9 @@ class Filter(Part):
     rim_m: Height | None = given("Height of the top edge of the box", alias="rim", default=None)
     outlet_m: Height | None = given("Height of the outlet weir crest", alias="weir", default=None)
     drain_m: Height | None = given("Height of the drain", alias="drain", default=None)
+    sample_tap: Flag | None = given(
+        "Filtered water can be sampled as it leaves it", alias="sample-tap", derived=NOT_SAID
+    )
 
 
 class Disinfection(Part):
@@ -445,6 +456,7 @@ class Pipe(Block):
     fittings: tuple[Text, ...] = given("Fittings along it, by name", default=())
     valve: Valve | None = given("A valve in it", default=None)
     strainer: Strainer | None = given("A strainer in it", default=None)
+    lead: Flag | None = given("Lead, lead solder or old brass is in it", derived=NOT_SAID)
     outfall: Outfall | None = given("Its open end, where it leads to a swale", default=None)
     shelter: Shelter = given("What keeps frost from it", default=Shelter())
     label: Text | None = given("Name for people", derived="the id")
@@ -529,6 +541,7 @@ class Plan(Block):
     taps: Mapping[Id, Tap] = given("Taps", alias="tap", default={})
     swales: Mapping[Id, Swale] = given("Swales", alias="swale", default={})
     pipes: Mapping[Id, Pipe] = given("Pipes", alias="pipe", default={})
+    sources: Mapping[Id, Source] = given("Other water led in", alias="source", default={})
     uses: Mapping[Id, Use] = given("Uses", alias="use", default={})
 
     def parts(self) -> Iterator[tuple[str, Part]]:

@@ -142,7 +142,8 @@ class Care(Block):
     below_m_per_s: Rate | None = given(
         "Cleaned when, with the water at its highest, it passes less than this",
         alias="below",
-        derived="a tenth of the rate limit: " + ENGINEERING_CHOICE,
+        derived="a tenth of the rate limit, or half of the throttle if that is less: "
+        + ENGINEERING_CHOICE,
     )
     every_s: Duration | None = given(
         "Cleaned by the calendar too, this often", alias="every", default=None

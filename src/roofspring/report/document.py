@@ -9,7 +9,7 @@ from roofspring.network.assumptions import Assumption
 from roofspring.network.drainage import Drainage
 from roofspring.network.frost_times import Frost
 from roofspring.network.garden import GardenRow
-from roofspring.network.levels import LevelCheck
+from roofspring.network.levels import LevelCheck, StateRow, Steady
 from roofspring.network.loads import Loads
 from roofspring.network.overflows import Overflows
 from roofspring.network.pipes import Pipes
@@ -44,6 +44,10 @@ class DesignDocument:
         None together, when "Will it last?" could not be answered.
     levels_sentence : str
         The answer to "Will it flow?".
+    level_states : tuple of StateRow
+        How each state stands, the worst first.
+    water : Steady, optional
+        The water of the state that is drawn; None where the plan runs in a circle.
     drainage, pipes, overflows, loads, frost, swales, gardens
         What stands around the heights.
     findings : tuple of Finding
@@ -76,5 +80,7 @@ class DesignDocument:
     assumptions: tuple[Assumption, ...]
     provenance: Provenance
     not_answered: tuple[tuple[str, str], ...] = ()
+    level_states: tuple[StateRow, ...] = ()
+    water: Steady | None = None
     sand: tuple[SandPart, ...] = ()
     safety: SafetyAnswer | None = None

@@ -172,3 +172,15 @@ def written(value: float, *, to: str, units: UnitSet = "metric", digits: int = 6
 def _plain(number: float, digits: int) -> str:
     """A number without an exponent."""
     return format(Decimal(f"{number:.{digits}g}").normalize() + 0, "f")
+
+
+def temp_text(temp_degc: float, units: UnitSet) -> str:
+    """A temperature, to the whole degree.
+
+    >>> temp_text(4.0, "metric"), temp_text(4.0, "us")
+    ('4 °C', '39 °F')
+    >>> temp_text(-3.2, "metric"), temp_text(-0.2, "metric")
+    ('−3 °C', '0 °C')
+    """
+    value, unit = (temp_degc, "°C") if units == "metric" else (1.8 * temp_degc + 32.0, "°F")
+    return f"{value:.0f} {unit}".replace("-0 ", "0 ").replace("-", "−")

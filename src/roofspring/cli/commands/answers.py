@@ -30,7 +30,7 @@ Out = Annotated[
 
 
 def check(plan: PlanPath, json: Json = False, strict: Strict = False) -> None:
-    """Read a plan and its rain record and list what is wrong, without a run."""
+    """Read a plan, its rain record and its sieve tests; list what is wrong, without a run."""
     from roofspring import workflows
 
     loaded, findings = workflows.check(plan)
@@ -185,57 +185,3 @@ def _print_supply(answer: SupplyAnswer) -> None:
         ("the worst that happened", "from", "to"),
         ((e.words, e.begins, e.ends) for e in answer.worst),
     )
-
-
-def levels(
-    plan: PlanPath,
-    json: Json = False,
-    pipe: Annotated[
-        str | None, typer.Option("--pipe", metavar="NAME", help="One pipe, part by part.")
-    ] = None,
-    strict: Strict = False,
-) -> None:
-    """Will it flow? Every height, gutter, pipe and overflow; loads, frost, swales."""
-    from roofspring import workflows
-
-    with show.working("reading the plan", quiet=json) as tell:
-        flow = workflows.levels(plan, progress=tell)
-    if json:
-        show.print_json(flow.to_dict())
-    elif pipe is not None:
-        from roofspring.cli.commands.flow import print_pipe
-
-        print_pipe(flow, pipe, flow.levels.show)
-    else:
-        from roofspring.cli.commands.flow import print_around
-        from roofspring.units import UNIT_SETS
-
-        answer = flow.levels
-        unit = UNIT_SETS[answer.show]["gap"][0]
-        show.print_text(f"Will it flow?  {answer.sentence}")
-        show.print_table(
-            ("height over height", "code", f"have\n{unit}", f"need\n{unit}", f"margin\n{unit}", ""),
-            (
-                (
-                    c.where,
-                    c.code,
-                    _gap(c.have_m, answer.show),
-                    _gap(c.need_m, answer.show),
-                    _gap(c.margin_m, answer.show),
-                    {True: "holds", False: "FAILS", None: "not checked"}[c.ok],
-                )
-                for c in answer.checks
-            ),
-        )
-        print_around(flow, answer.show)
-        show.out().print("")
-        show.print_findings(flow.findings)
-    raise typer.Exit(show.stop_code(flow.findings, strict=strict))
-
-
-def _gap(value_m: float | None, units: UnitSet) -> str:
-    from roofspring.units import show as in_units
-
-    if value_m is None:
-        return ""
-    return in_units(round(value_m, 6) + 0.0, "gap", units=units).rpartition(" ")[0]

@@ -9,7 +9,7 @@ from typing import Any
 
 from roofspring.errors import Finding
 from roofspring.network.laws import check_fittings, pipe_k_sum
-from roofspring.network.levels.rules import Run, runs
+from roofspring.network.levels.lines import Run, runs
 from roofspring.network.pipes.rows import PipeRow, ends_m, pipe_rows, run_head_m
 from roofspring.plan.graph import connections
 from roofspring.plan.model import Part, Plan

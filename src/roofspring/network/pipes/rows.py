@@ -26,7 +26,7 @@ from roofspring.hydraulics import (
 )
 from roofspring.network.heights import lip_height_m
 from roofspring.network.laws import FEED_DEGC, TAP_KV_M3_PER_H, pipe_factors
-from roofspring.network.levels.rules import Run
+from roofspring.network.levels.lines import Run
 from roofspring.plan.geometry import depth_to_volume_m3
 from roofspring.plan.graph import Connection
 from roofspring.plan.model import Part, Pipe, Tank, Tap
