@@ -142,7 +142,6 @@ def mouth_of(plan: Plan, part_id: str) -> Mouth | None:
 
 
 def _mouth(c: Connection, part: Part, parts: dict[str, Part], pipe: Pipe) -> Mouth:
-    assert pipe.size_m is not None
     lip_m, far_m = lip_height_m(part), parts[c.to_part].height_m(c.to_port)
     outfall = pipe.outfall
     mesh_m = part.mesh_m if isinstance(part, Tank) else None
@@ -154,7 +153,7 @@ def _mouth(c: Connection, part: Part, parts: dict[str, Part], pipe: Pipe) -> Mou
         part.overflow_form if isinstance(part, Tank) else "side",
         None if lip_m is None or far_m is None else lip_m - far_m,
         mesh_m,
-        math.pi * pipe.size_m**2 / 4.0 if area_m2 is None else area_m2,
+        area_m2,
     )
 
 
@@ -253,7 +252,7 @@ def _cure(
         if bore_m <= (c.pipe.size_m or 0.0):
             continue
         wider = _mouth(c, part, parts, c.pipe.model_copy(update={"size_m": bore_m}))
-        bare = Mouth(wider.pipe, wider.form, wider.fall_m, None, 1.0)
+        bare = Mouth(wider.pipe, wider.form, wider.fall_m, None, None)
         if bare.rise_m(brings) <= 0.9 * room_m:
             return bore_m
     return None
