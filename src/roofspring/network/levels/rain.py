@@ -6,13 +6,9 @@ from dataclasses import dataclass
 
 from roofspring.catchment import code_rain
 from roofspring.errors import RangeError, RecordError
-from roofspring.network.drainage import BURST_S
+from roofspring.network.drainage import BURST_S, DESIGN_YEARS, RESAMPLES_COUNT
 from roofspring.rain import RainRecord
 from roofspring.rain.cloudburst import DepthTable, design_rain
-
-SELDOM_YEARS = 10.0
-"""An overflow is made for five minutes of rain that come once in so many years: common practice."""
-RESAMPLES_COUNT = 20
 
 
 @dataclass(frozen=True)
@@ -42,7 +38,7 @@ def design_intensity(
         try:
             rain = design_rain(
                 duration_s=BURST_S,
-                return_years=SELDOM_YEARS,
+                return_years=DESIGN_YEARS,
                 kind="ARI",
                 table=table,
                 record=record,
@@ -52,7 +48,7 @@ def design_intensity(
             pass
         else:
             return DesignIntensity(
-                rain.mean_m_per_s, f"five minutes once in {SELDOM_YEARS:g} years: {rain.source}"
+                rain.mean_m_per_s, f"five minutes once in {DESIGN_YEARS:g} years: {rain.source}"
             )
     usual = code_rain()[0]
     assert usual.rain_m_per_s is not None
