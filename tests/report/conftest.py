@@ -19,7 +19,7 @@ from roofspring.network.assumptions import Assumption
 from roofspring.network.drainage import assess_drainage
 from roofspring.network.events import Event
 from roofspring.network.frost_times import assess_frost
-from roofspring.network.levels import LevelCheck
+from roofspring.network.levels import LevelCheck, assess_levels
 from roofspring.network.loads import assess_loads
 from roofspring.network.result import Arc, Provenance, RunResult
 from roofspring.network.swale import assess_swales
@@ -322,6 +322,7 @@ def synthetic_document(plan: Plan) -> DesignDocument:
             "common practice, no source",
         ),
     )
+    solved = assess_levels(plan)
     return DesignDocument(
         plan=plan,
         plan_file="plan.toml",
@@ -331,6 +332,8 @@ def synthetic_document(plan: Plan) -> DesignDocument:
         run=run,
         supply=synthetic_supply(plan, run, FINDINGS),
         levels=levels,
+        level_states=solved.by_state(),
+        water=solved.water(),
         levels_sentence="One of three height checks fails: the weir of sand-b is 10 mm too low.",
         drainage=assess_drainage(plan),
         loads=assess_loads(plan),

@@ -23,8 +23,8 @@ _FLUSH_INLET_M = 0.50
 _FLUSH_OUTLET_M = 0.55
 _RAW_INLET_M = 0.65
 _RAW_OVERFLOW_M = 0.75
-_RAW_BRIM_M = 0.70
-_RAW_HEIGHT_M = 1.0
+_RAW_BRIM_M = 0.60
+_RAW_HEIGHT_M = 1.1
 _RAW_OUTLET_M = 1.60
 _FLOAT_SEAT_M = 1.95
 _FILTER_RIM_M = 1.90
@@ -43,6 +43,9 @@ _SWALE_FALL_M = 0.30
 
 _PER_PERSON_M3_PER_DAY = 0.05
 _RATE_M_PER_S = 0.1 / 3600.0
+_THROTTLE_M_PER_S = 1.3 * _RATE_M_PER_S
+_CLEAN_BELOW_M_PER_S = 1.15 * _RATE_M_PER_S
+_FLOAT_KV_M3_PER_S = 1.7 / 3600.0
 _SMALLEST_FILTER_M2 = 0.1
 _RAW_M3_PER_M2 = 0.02
 _SMALLEST_TANK_M3 = 0.5
@@ -138,6 +141,8 @@ def _render(answers: NewPlanAnswers, *, eave_m: float, area_m2: float) -> str:
     )
     pipe = quoted("40 mm" if units == "metric" else "1 1/2 in")
     downpipe = quoted("75 mm" if units == "metric" else "3 in")
+    kv = size(_FLOAT_KV_M3_PER_S, "m3/s")
+    spillway = quoted("100 mm" if units == "metric" else "4 in")
     hose = quoted("25 mm" if units == "metric" else "1 in")
     return f"""\
 # A starter plan. Replace every number by what you measure or buy, then check it.
@@ -194,7 +199,8 @@ overflow = {at(_FILTER_OVERFLOW_M)}
 weir = {at(_WEIR_M)}  # above the sand, so that the sand never runs dry
 sand-top = {at(_SAND_TOP_M)}
 base = {at(_FILTER_BASE_M)}  # leaves room for gravel under the sand
-throttle = {size(_RATE_M_PER_S, "m/s")}
+throttle = {size(_THROTTLE_M_PER_S, "m/s")}
+care = {{ below = {size(_CLEAN_BELOW_M_PER_S, "m/s")} }}  # cleaned while it still gives the want
 
 # ---- Clean water ----
 
@@ -238,7 +244,7 @@ from = "raw.outlet"
 to = "sand"
 size = {hose}
 length = {size(2.0, "m")}
-valve = {{ kind = "float", shuts-at = {at(_FLOAT_SHUT_M)} }}
+valve = {{ kind = "float", kv = {kv}, shuts-at = {at(_FLOAT_SHUT_M)} }}
 
 [pipe.filtered]
 from = "sand.outlet"
@@ -254,7 +260,7 @@ length = {size(10.0, "m")}
 [pipe.raw-overflow]
 from = "raw.overflow"
 to = "garden"
-size = {downpipe}
+size = {spillway}
 
 [pipe.sand-overflow]
 from = "sand.overflow"
