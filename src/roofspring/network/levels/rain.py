@@ -6,13 +6,12 @@ from dataclasses import dataclass
 
 from roofspring.catchment import code_rain
 from roofspring.errors import RangeError, RecordError
-from roofspring.network.drainage import BURST_S
+from roofspring.network.drainage import BURST_S, RESAMPLES_COUNT
 from roofspring.rain import RainRecord
 from roofspring.rain.cloudburst import DepthTable, design_rain
 
 SELDOM_YEARS = 10.0
 """An overflow is made for five minutes of rain that come once in so many years: common practice."""
-RESAMPLES_COUNT = 20
 
 
 @dataclass(frozen=True)
