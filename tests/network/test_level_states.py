@@ -10,12 +10,13 @@ from dataclasses import replace
 from itertools import pairwise
 
 import fluids
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from network.build import DEMO, PLAIN_ROOF, pipe, plan_of, tank
+from network.build import DEMO, PLAIN_ROOF, pipe, plan_of, record_of, tank
 from network.test_levels import MENDED, changed
 from network.test_limits import WARM, bed, content_m3, window
 from roofspring.constants import GRAVITY_M_PER_S2
@@ -24,16 +25,19 @@ from roofspring.network.faults import break_all
 from roofspring.network.laws import FEED_DEGC, overflow_flow_m3_per_s
 from roofspring.network.levels import (
     STATES,
+    DesignIntensity,
     LevelCheck,
     State,
     Steady,
     assess_levels,
+    design_intensity,
     steady,
 )
 from roofspring.network.levels.changes import changed as with_value
 from roofspring.network.levels.lines import head_over_lip_m, run_flow_m3_per_s
 from roofspring.network.levels.shift import shifted
 from roofspring.plan.model import Pipe, Plan
+from roofspring.rain.cloudburst import design_rain
 from roofspring.water import kinematic_viscosity_m2_per_s
 
 SHEDS_ALL = 'coefficient = "100 %"\nwetting = "0 mm"'
@@ -444,3 +448,39 @@ def test_a_weir_over_the_overflow_is_seen_without_a_float() -> None:
         c for c in answer.checks if c.key == ("LVL-024", "sand-a.overflow over sand-a.weir")
     )
     assert check.ok is False and check.have_m == pytest.approx(-0.05)
+
+
+# ---- the rain to design for ----------------------------------------------------------------------
+
+
+def test_a_long_record_says_how_hard_it_rains() -> None:
+    """Thirty years, drawn with a seed; the law itself is tested where it is at home."""
+    rng = np.random.default_rng(4)
+    days = 30 * 365
+    depth_mm = np.where(rng.random(days) < 0.3, rng.gamma(0.8, 12.0, days), 0.0)
+    record = record_of(depth_mm)
+    found = design_intensity(record)
+    rain = design_rain(
+        duration_s=300.0, return_years=10.0, kind="ARI", record=record, resamples_count=100
+    )
+    assert found.rain_m_per_s == pytest.approx(rain.depth_m / 300.0)
+    assert found.source.startswith("five minutes once in 10 years")
+
+
+def test_a_record_of_a_month_leaves_it_to_a_code() -> None:
+    found = design_intensity(record_of(np.ones(30)))
+    # The usual of the United Kingdom, 75 mm/h (EN_12056_3, second hand).
+    assert found.rain_m_per_s == pytest.approx(75.0 / 3.6e6)
+
+
+def test_more_rain_asks_for_more_room() -> None:
+    plan = plan_from(MENDED)
+    needs = [
+        next(
+            c.need_m
+            for c in assess_levels(plan, rain=DesignIntensity(mm_per_h / 3.6e6, "asked")).checks
+            if c.key == ("LVL-030", "raw.brim over raw.overflow")
+        )
+        for mm_per_h in (20.0, 75.0, 150.0)
+    ]
+    assert needs == sorted(needs) and needs[0] < needs[-1]

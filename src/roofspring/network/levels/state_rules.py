@@ -11,8 +11,10 @@ from collections.abc import Callable, Iterator
 from roofspring.network.forcing import want_m3_per_day
 from roofspring.network.heights import lip_height_m, shut_height_m
 from roofspring.network.laws import bed_resistance_s
+from roofspring.network.levels.balance import skin_s
 from roofspring.network.levels.changes import Change, Kind, told
 from roofspring.network.levels.checks import LevelCheck
+from roofspring.network.levels.heads import TAP_FLOW_M3_PER_S
 from roofspring.network.levels.lines import (
     Run,
     clogged,
@@ -24,7 +26,7 @@ from roofspring.network.levels.lines import (
 )
 from roofspring.network.levels.pairs import Height, ends_of, pair
 from roofspring.network.levels.rules import runoff_parts
-from roofspring.network.levels.steady import TAP_FLOW_M3_PER_S, Steady, skin_s
+from roofspring.network.levels.steady import Steady
 from roofspring.network.life import clean_below_m_per_s
 from roofspring.plan.geometry import inside_height_m
 from roofspring.plan.graph import Connection, connections
