@@ -330,7 +330,7 @@ SLIPS = [
     ("LVL-032", "raw.inlet over raw.overflow", with_pipe("raw-overflow", "100 mm", "75 mm")),
     ("LVL-031", "sand-a.rim over sand-a.overflow", with_pipe("spill-a", "50 mm", "12 mm")),
     ("LVL-033", "flush.outlet over raw.inlet", with_pipe("flush-to-raw", "100 mm", "30 mm")),
-    ("LVL-012", "clean.outlet over kitchen.height", with_pipe("to-kitchen", "21 mm", "8 mm")),
+    ("LVL-012", "clean.outlet over kitchen.height", with_pipe("to-kitchen", "21 mm", "7 mm")),
     (
         "LVL-034",
         "feed-a.valve.shuts-at over sand-a.weir",
@@ -484,3 +484,13 @@ def test_more_rain_asks_for_more_room() -> None:
         for mm_per_h in (20.0, 75.0, 150.0)
     ]
     assert needs == sorted(needs) and needs[0] < needs[-1]
+
+
+def test_a_tap_on_a_thin_line_gets_what_its_head_drives() -> None:
+    """4 L/min or what comes: the head along its line never goes under the mouth."""
+    plan = plan_from(with_pipe("to-kitchen", "21 mm", "7 mm"))
+    line = steady(plan, state("first-filling", 4.0), rain_m_per_s=0.0).lines["to-kitchen"]
+    assert 0.0 < line.flow_m3_per_s < 4e-3 / 60.0
+    assert line.end_m == pytest.approx(1.05) and line.valve_m == pytest.approx(0.0, abs=1e-6)
+    wide = steady(plan_from(MENDED), state("first-filling", 4.0), rain_m_per_s=0.0)
+    assert wide.lines["to-kitchen"].flow_m3_per_s == pytest.approx(4e-3 / 60.0)

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from roofspring.network.levels.balance import Balance
-from roofspring.network.levels.lines import Run, line_loss_m, without_float
+from roofspring.network.levels.lines import Run, line_loss_m, run_flow_m3_per_s, without_float
 from roofspring.plan.graph import Connection
 from roofspring.plan.model import Filter, FirstFlush, Part, Screen, Tank, Tap
 
@@ -76,7 +76,10 @@ class Heads:
         if last_m is not None and far_m is not None:
             last_m = max(last_m, far_m)
         if isinstance(end, Tap) and head_m is not None and last_m is not None:
-            flow = flow if head_m > last_m else 0.0
+            most = run_flow_m3_per_s(
+                self.at.pipes[run], head_m - last_m, temp_degc=self.at.state.temp_degc
+            )
+            flow = min(flow, most)
         made = {}
         for c, pipe in zip(run, self.at.pipes[run], strict=True):
             if head_m is None or math.isnan(flow) or math.isinf(flow):

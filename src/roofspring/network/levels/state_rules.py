@@ -130,6 +130,15 @@ class _Rules:
         mouth = Height(f"{run[-1].to_part}.height", tap.inlet_m)
         lost_m = run_loss_m(run, TAP_FLOW_M3_PER_S, temp_degc=self.temp_degc)
         upper = self._span(run)[0]
+        more: list[Change] = []
+        if upper.value_m is not None and mouth.value_m is not None:
+            last = run[-1].pipe
+            others_m = lost_m - line_loss_m(last, TAP_FLOW_M3_PER_S, temp_degc=self.temp_degc)
+            room_m = upper.value_m - mouth.value_m - tap.head_needed_m - others_m
+            size_m = _bore_m(last, TAP_FLOW_M3_PER_S, room_m, self.temp_degc)
+            if size_m is not None:
+                where = f"pipe.{run[-1].pipe_id}.size"
+                more.append(told("widen", where, size_m, units=self.units, kind="pipe"))
         yield from pair(
             "LVL-012",
             "the tap still runs usefully when its tank is at its outlet",
@@ -140,6 +149,7 @@ class _Rules:
             COMMON_PRACTICE,
             units=self.units,
             move=mouth,
+            more=more,
         )
 
     def _filtered(self, run: Run) -> Iterator[LevelCheck]:
@@ -364,8 +374,7 @@ def _bore_m(pipe: Pipe, flow: float, fall_m: float, temp_degc: float) -> float |
 
 
 def _least(fits: Callable[[float], bool], size_m: float | None, room_m: float) -> float | None:
-    assert size_m is not None
-    if room_m <= 0.0 or fits(size_m) or not fits(WIDEST_M):
+    if size_m is None or room_m <= 0.0 or fits(size_m) or not fits(WIDEST_M):
         return None
     low_m, high_m = size_m, WIDEST_M
     while high_m - low_m > 5e-4:
