@@ -17,7 +17,14 @@ from roofspring.sandfilter.sieve import (
     standard_sieves,
 )
 from roofspring.sandfilter.stock import Split, settling_velocity, split_stock, wanted_sand
-from roofspring.sandfilter.underdrain import hole_loss_m, holes_for, manifold_factor, underdrain
+from roofspring.sandfilter.underdrain import (
+    LATERAL_MOST,
+    hole_loss_m,
+    holes_for,
+    manifold_factor,
+    underdrain,
+)
+from roofspring.units import parse
 
 # DAVIS_2010, example 11-1, page 11-7: percent passing, as printed there.
 _DAVIS_NUMBERS = (140, 100, 70, 50, 40, 30, 20, 16, 12, 8, 6)
@@ -243,6 +250,11 @@ CASES = [
          "", "0.5 m² × 0.1 m/h over the area of the pipe", "computed"),
     Case("S51", "loss in those holes", lambda: hole_loss_m(0.0185) * 1e3, "0.047", "mm", "",
          "(0.0185 / 0.61)² / 2 g", "computed"),
+    Case("S03", "0.75 ft/s, the greatest speed in laterals, as the drain is held to",
+         lambda: LATERAL_MOST.value, "0.2286", "m/s", "MINN_R_4720",
+         "part 4720.3947: 0.75 ft/s; 0.75 × 0.3048", "confirmed", rel=1e-4),
+    Case("S03", "the same, typed in feet", lambda: parse("0.75 ft/s", to="m/s"), "0.2286", "m/s",
+         "MINN_R_4720", "part 4720.3947: 0.75 ft/s; 0.75 × 0.3048", "confirmed", rel=1e-4),
     Case("S53", "0.075 mm settling through 200 mm at 20 °C",
          lambda: 0.200 / settling_velocity(75e-6, temp_degc=20.0).velocity_m_per_s, "39.6", "s",
          "STOKES_1851", "grains 2650 kg/m³", "computed", rel=1e-2),

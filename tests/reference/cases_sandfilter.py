@@ -243,6 +243,23 @@ CASES = [
         "computed",
         note="More than four times 0.4 m/h, the highest rate published for such filters",
     ),
+    Case(
+        "S55",
+        "share of a filter's head that its skin takes, by the levels over sand and drain",
+        lambda: (
+            100.0
+            * (
+                1.0
+                - clean_bed_loss_m(0.1 / _H, depth_m=0.6, conductivity_m_per_s=_K_M_PER_S) / 0.14
+            )
+        ),
+        "84",
+        "%",
+        "",
+        "levels 1.00 and 0.86 m at 0.1 m/h are 1.40 h; clean sand of 0.6 m, K 2.74 m/h, 0.219 h",
+        "computed",
+        rel=1e-2,
+    ),
     _level(6.0, "0.290697"),
     _level(12.0, "0.353974"),
     _level(24.0, "0.428922"),

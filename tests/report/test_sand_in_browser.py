@@ -60,9 +60,37 @@ def test_letters_of_the_charts_stay_large_apart_and_inside(
     page.close()
 
 
-def test_it_prints(chromium: Any, pages: dict[str, Path]) -> None:
-    page = chromium.new_page(viewport={"width": 1280, "height": 844})
-    page.goto(pages["blend"].as_uri())
+LONGEST_PX = 30_000
+"""On a phone, of the page on a plan: a third of it is what to weigh and do."""
+
+
+def test_on_a_phone_the_answer_comes_first_and_detail_is_folded(
+    chromium: Any, pages: dict[str, Path]
+) -> None:
+    page = chromium.new_page(viewport={"width": 390, "height": 844})
+    page.goto(pages["plan"].as_uri())
+    assert page.locator(".say").bounding_box()["y"] < 844
+    assert page.evaluate("document.documentElement.scrollHeight") < LONGEST_PX
+    assert page.locator("details").count() > 20
+    assert page.locator("details[open]").count() == 0
+    sideways = page.evaluate(
+        """() => [...document.querySelectorAll('.scroll')]
+             .filter(box => box.scrollWidth > box.clientWidth + 1)
+             .map(box => box.getAttribute('aria-label'))"""
+    )
+    assert sideways == []
+    page.close()
+
+
+def test_it_prints_with_all_that_is_folded(chromium: Any, pages: dict[str, Path]) -> None:
+    page = chromium.new_page(viewport={"width": 700, "height": 1000})
+    page.goto(pages["plan"].as_uri())
+    page.emulate_media(media="print")
+    heights = page.evaluate(
+        """() => [...document.querySelectorAll('details > :not(summary)')]
+             .map(inside => inside.getBoundingClientRect().height)"""
+    )
+    assert len(heights) > 20 and min(heights) > 10.0
     pdf: bytes = page.pdf(format="A4", print_background=True)
     assert pdf.startswith(b"%PDF")
     page.close()

@@ -97,6 +97,44 @@ def test_a_spreadsheet(tmp_path: Path) -> None:
         read_sieve_file(write(tmp_path, PIT), sheet="pit")
 
 
+def test_words_above_the_heading_are_passed_over(tmp_path: Path) -> None:
+    """As a laboratory's sheet has them: client, date, number of the sample."""
+    book = openpyxl.Workbook()
+    sheet = book.worksheets[0]
+    for row in (
+        ("Client", "A. Builder"),
+        ("Sample No.", "17"),
+        ("Date", "2026-01-03"),
+        (None,),
+        ("Sieve", "% passing"),
+        ("No. 30", 70),
+        ("No. 50", 25),
+        ("No. 100", 2.5),
+    ):
+        sheet.append(row)  # fmt: skip
+    path = tmp_path / "lab.xlsx"
+    book.save(path)
+    curve = read_sieve_file(path).curve
+    assert curve.sizes_m == pytest.approx((0.15e-3, 0.3e-3, 0.6e-3))
+    assert curve.passing_frac == pytest.approx((0.025, 0.25, 0.70))
+    for words in ("River sand from the ford\n", "sieve analysis of a sand,,\nby,me\n"):
+        made = read_sieve_file(write(tmp_path, words + PIT))
+        assert made.curve == read_sieve_file(write(tmp_path, PIT)).curve
+
+
+def test_the_mass_before_that_is_told_stands_over_the_files(tmp_path: Path) -> None:
+    test = read_sieve_file(write(tmp_path, PIT), before_kg=0.5)
+    assert test.loss_frac == pytest.approx(0.4 / 500.0)
+
+
+def test_a_small_sample_is_told(tmp_path: Path) -> None:
+    """ASTM C136 asks for 300 g of a fine aggregate (from memory)."""
+    small = "sieve mm,retained g\n0.6,60\n0.3,130\n0.15,45\npan,{}\n"
+    for pan, told in (("64", True), ("65", False)):
+        test = read_sieve_file(write(tmp_path, small.format(pan)))
+        assert ("SIV-106" in [f.code for f in test.findings]) is told
+
+
 def test_cells_that_show_percents_hold_shares(tmp_path: Path) -> None:
     book = openpyxl.Workbook()
     sheet = book.worksheets[0]
@@ -127,7 +165,12 @@ def test_cells_that_show_percents_hold_shares(tmp_path: Path) -> None:
         (PIT.replace("retained g", "g"), "SIV-002", 1),
         (PIT.replace("sieve mm", "what"), "SIV-002", 1),
         (PIT.replace("total,499.6", "total,599.6"), "SIV-012", 10),
-        (PIT.replace("before,500.2", "before,560"), "SIV-012", None),
+        (PIT.replace("before,500.2", "before,560"), "SIV-012", 2),
+        (PIT.replace("total,499.6", "before,500.2"), "SIV-008", 10),
+        (PIT.replace("0.600,92.0", "0.600,1,092"), "SIV-003", 5),
+        (PIT.replace("retained g", "retained kg"), "SIV-017", None),
+        (PIT.replace("retained g", "retained mg"), "SIV-017", None),
+        ("0.6,92\nsieve mm,retained g\n0.3,172\n0.15,24\npan,3\n", "SIV-003", 1),
         (PIT.replace("before,500.2\n", "").replace("pan,11.6\n", ""), "SIV-015", None),
         ("sieve mm,retained g\n0.6,3\npan,4\n", "SIV-010", None),
         ("sieve mm,retained g\n0.6,0\n0.3,0\npan,0\n", "SIV-014", None),
@@ -203,7 +246,7 @@ def test_a_small_loss_is_a_finding_and_a_large_one_an_error(tmp_path: Path) -> N
     assert test.pan_frac == pytest.approx(12.2 / 500.2)  # what is missing has passed
 
 
-@given(factor=st.floats(1e-3, 1e3))
+@given(factor=st.floats(0.1, 100.0))
 @settings(deadline=None)
 def test_only_shares_of_the_mass_count(factor: float) -> None:
     masses = (0.027, 0.048, 0.092, 0.172, 0.124, 0.025, 0.0116)
@@ -218,7 +261,7 @@ def test_only_shares_of_the_mass_count(factor: float) -> None:
 
 
 @given(
-    masses=st.lists(st.floats(0.0, 10.0), min_size=3, max_size=12),
+    masses=st.lists(st.floats(0.0, 5.0), min_size=3, max_size=12),
     reverse=st.booleans(),
 )
 @settings(deadline=None)
@@ -226,7 +269,7 @@ def test_percents_never_fall_towards_coarser_sieves(masses: list[float], reverse
     sizes = ASTM_M[: len(masses) - 1][::-1]
     rows = [SieveRow(d, m) for d, m in zip(sizes, masses, strict=False)]
     rows.append(SieveRow(None, masses[-1]))
-    if sum(masses) <= 0.0:
+    if sum(masses) < 0.010:  # refused: nobody sieves so little
         return
     test = sieve_test(rows[::-1] if reverse else rows, kind="retained-mass", sure=True)
     passing = test.curve.passing_frac

@@ -145,15 +145,12 @@ def test_sand_never_falls_below_the_least(step: int, per_year: float, years: int
     )
     assert len(rows) == years
     assert all(0.5 - 1e-12 <= row.sand_left_m <= 0.8 for row in rows)
-    assert sum(row.scrapes_count for row in rows) == math.floor(round(years * per_year, 9))
-    # The books of sand: what was taken is what is gone and what was put back.
-    gone_mm, full, least = 0, 800, 500
-    left = full
-    for _ in range(sum(row.scrapes_count for row in rows)):
-        left = full if left - step < least else left
-        left -= step
-        gone_mm += step
-    assert rows[-1].sand_left_m == pytest.approx(left / 1e3)
+    cleanings = sum(row.scrapes_count + row.resands_count for row in rows)
+    assert cleanings == math.floor(round(years * per_year, 9))
+    # Closed form: so many scrapes as the sand allows, then new sand in place of one, and again.
+    allowed = 300 // step
+    assert rows[-1].sand_left_m == pytest.approx((800 - cleanings % (allowed + 1) * step) / 1e3)
+    assert sum(row.resands_count for row in rows) == cleanings // (allowed + 1)
 
 
 def test_a_bed_too_shallow_for_one_scrape() -> None:

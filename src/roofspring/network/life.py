@@ -16,6 +16,9 @@ DAY_S = 86400.0
 CLEAN_BELOW_LIMIT_FRAC = 0.1
 """Of the rate limit: below this a filter is cleaned, where the plan does not say; engineering
 choice."""
+THROTTLE_LEFT_FRAC = 0.5
+"""Of what its throttle lets through: below this too, and not sooner, or a slow throttle alone would
+have a filter cleaned again and again; engineering choice."""
 
 WAYS = {"scrape": k.SCRAPED, "rake": k.RAKED, "swirl": k.RAKED}
 STEADY = "steady"
@@ -84,7 +87,7 @@ def cleaning_of(part: Filter) -> Cleaning:
 
 
 def clean_below_m_per_s(part: Filter) -> float:
-    """The rate below which a filter is cleaned: the plan's, or a share of its limit.
+    """The rate below which a filter is cleaned: the plan's, or a share of limit or throttle.
 
     0 where its skin does not grow: it is then cleaned by the calendar only.
     """
@@ -92,15 +95,22 @@ def clean_below_m_per_s(part: Filter) -> float:
         return 0.0
     if part.care.below_m_per_s is not None:
         return part.care.below_m_per_s
-    return CLEAN_BELOW_LIMIT_FRAC * part.rate_limit_m_per_s
+    of_limit = CLEAN_BELOW_LIMIT_FRAC * part.rate_limit_m_per_s
+    if part.throttle_m_per_s is None:
+        return of_limit
+    return min(of_limit, THROTTLE_LEFT_FRAC * part.throttle_m_per_s)
+
+
+def runs_dry(part: Filter) -> bool:
+    """Whether a stopped bed runs dry: its weir lies under the top of its sand."""
+    weir_m, sand_top_m = part.outlet_m, part.sand_top_m
+    return weir_m is not None and sand_top_m is not None and weir_m < sand_top_m
 
 
 def _care(life: k.Life, i: int, part: Filter) -> None:
     care, way = part.care, cleaning_of(part)
-    weir_m, sand_top_m = part.outlet_m, part.sand_top_m
     life.sand_m[i] = part.sand_depth_m
-    if weir_m is not None and sand_top_m is not None:
-        life.dries[i] = int(weir_m < sand_top_m)
+    life.dries[i] = int(runs_dry(part))
     life.below_m_per_s[i] = clean_below_m_per_s(part)
     life.every_days[i] = 0 if care.every_s is None else max(1, round(care.every_s / DAY_S))
     life.way[i] = WAYS[care.by]

@@ -6,8 +6,10 @@ import math
 from dataclasses import dataclass
 
 from roofspring.hydraulics import loss_m
+from roofspring.network.forcing import DEFAULT_WATER_DEGC
 from roofspring.plan.model import Filter, Plan
 from roofspring.sandfilter import clean_bed_loss_m, conductivity_m_per_s, specific_diameter_m
+from roofspring.sandfilter.bed import MOST_UNIFORMITY
 from roofspring.sandfilter.underdrain import (
     HOLE_RATIO,
     Underdrain,
@@ -17,8 +19,6 @@ from roofspring.sandfilter.underdrain import (
 )
 from roofspring.water import kinematic_viscosity_m2_per_s
 
-COLD_DEGC = 10.0
-"""Of the water where the plan names none: as in a run without a record of temperature."""
 PIPES_M = (0.013, 0.016, 0.020, 0.025, 0.032, 0.040, 0.050, 0.063, 0.075, 0.100)
 """Inside sizes that a drain pipe is chosen from: common practice, no source."""
 SMOOTH_M = 1.5e-6
@@ -32,7 +32,6 @@ LEAST_APART = 6.0
 engineering choice."""
 GOOD_SPREAD_FRAC = 0.05
 """Engineering choice."""
-_GRADED = 5.0
 
 
 @dataclass(frozen=True)
@@ -69,7 +68,7 @@ def sand_jobs(plan: Plan) -> tuple[SandJob, ...]:
     groups: dict[tuple[object, ...], list[tuple[str, Filter]]] = {}
     for filter_id, part in sorted(plan.filters.items()):
         key = (part.sieve, part.sand_depth_m, part.d10_m, part.uniformity, part.porosity_frac,
-               part.drain_hole_m, part.gravel)  # fmt: skip
+               part.sphericity_frac, part.drain_hole_m, part.gravel)  # fmt: skip
         groups.setdefault(key, []).append((filter_id, part))
     made = []
     for members in sorted(groups.values(), key=lambda m: m[0][1].sieve is None):
@@ -90,7 +89,7 @@ def sand_jobs(plan: Plan) -> tuple[SandJob, ...]:
                 first.drain_hole_m,
                 first.gravel,
                 max(rates),
-                COLD_DEGC if temp is None else temp,
+                DEFAULT_WATER_DEGC if temp is None else temp,
             )
         )
     return tuple(made)
@@ -166,7 +165,7 @@ def choose_drain(
     ------
     VAN_DIJK_OOMEN_1978 (holes, and laterals 1.5 m apart); engineering choice (5 % of spread).
     """
-    grain_m = specific_diameter_m(d10_m, uniformity=min(uniformity, _GRADED))
+    grain_m = specific_diameter_m(d10_m, uniformity=min(uniformity, MOST_UNIFORMITY))
     bed_loss = clean_bed_loss_m(
         rate_m_per_s,
         depth_m=depth_m,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from roofspring.errors import Finding
 from roofspring.network.sand import SandJob
 from roofspring.sandfilter import conductivity_m_per_s, specific_diameter_m
+from roofspring.sandfilter.bed import MOST_UNIFORMITY
 from roofspring.sandfilter.study import SandStudy
 from roofspring.sources import ENGINEERING_CHOICE
 from roofspring.water import REFERENCE_DEGC
@@ -12,7 +13,6 @@ from roofspring.water import REFERENCE_DEGC
 OFF_FRAC = 0.10
 """From here on the sand in the bed is not the one that the plan computes with: engineering
 choice."""
-_GRADED = 5.0
 
 
 def sieve_findings(job: SandJob, study: SandStudy) -> tuple[Finding, ...]:
@@ -103,7 +103,7 @@ def _off(have: float, want: float) -> str:
 
 def _conductivity(d10_m: float, uniformity: float, job: SandJob) -> float:
     return conductivity_m_per_s(
-        specific_diameter_m(d10_m, uniformity=min(_GRADED, uniformity)),
+        specific_diameter_m(d10_m, uniformity=min(MOST_UNIFORMITY, uniformity)),
         temp_degc=REFERENCE_DEGC,
         porosity_frac=job.porosity_frac,
         sphericity_frac=job.sphericity_frac,

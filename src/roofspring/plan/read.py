@@ -55,6 +55,42 @@ class LoadedPlan:
         return self.source.raw(tuple(path.split(".")))
 
 
+@dataclass(frozen=True)
+class NamedFile:
+    """A file that a plan names: where the plan does so, on which line, and by what name."""
+
+    where: str
+    line: int | None
+    name: str
+
+
+def named_sieves(path: Path) -> tuple[NamedFile, ...]:
+    """The sieve tests that a plan names, whatever else is wrong with the plan.
+
+    Parameters
+    ----------
+    path : Path
+        As for `read_plan`.
+
+    Returns
+    -------
+    tuple of NamedFile
+        In the order of the file; none where the text is no plan at all, which `read_plan` tells.
+    """
+    file = path / PLAN_FILE if path.is_dir() else path
+    try:
+        raw, source = _parsed(_text_of(file), name=str(file))
+    except PlanError:
+        return ()
+    filters = raw.get("filter")
+    found = []
+    for name, part in filters.items() if isinstance(filters, Mapping) else ():
+        if isinstance(part, Mapping) and isinstance(part.get("sieve"), str):
+            key = ("filter", name, "sieve")
+            found.append(NamedFile(".".join(key), source.line(key), part["sieve"]))
+    return tuple(found)
+
+
 def read_plan(path: Path) -> LoadedPlan:
     """Read a plan from its file, or from the folder that holds ``plan.toml``.
 

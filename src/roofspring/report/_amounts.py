@@ -54,15 +54,6 @@ def days_text(time_s: float) -> str:
     return "0" if days == 0.0 else "under 1" if days < 1.0 else f"{days:,.0f}"
 
 
-def temp_text(temp_degc: float, units: UnitSet) -> str:
-    """A temperature, to the whole degree.
-
-    >>> temp_text(4.0, "metric"), temp_text(4.0, "us")
-    ('4 °C', '39 °F')
-    """
-    return f"{temp_degc:.0f} °C" if units == "metric" else f"{temp_degc * 1.8 + 32.0:.0f} °F"
-
-
 def amount_text(amount: Amount, units: UnitSet) -> str:
     """An amount of the guide, as somebody with a bucket and a rule would want it."""
     value = amount.value

@@ -15,6 +15,7 @@ from roofspring.report._around import AroundBlock, around_blocks
 from roofspring.report._cells import Table, cited, percent
 from roofspring.report._findings import FindingRow, counts, finding_rows
 from roofspring.report._supply import SupplyBlock, supply_block
+from roofspring.report._ways import shown_ways
 from roofspring.report._words import cautions, computed
 from roofspring.report.document import IS_THE_SAND_RIGHT, WILL_IT_LAST, DesignDocument
 from roofspring.report.grade_line import draw_levels
@@ -87,7 +88,11 @@ def build_context(document: DesignDocument) -> ReportContext:
         block, last = supply_block(plan, run, supply), supply.sentence
         levels_m, levels_words = levels_from_run(plan, run, moment="mean"), MOMENTS["mean"]
     section = draw_section(
-        plan, levels_m=levels_m, findings=document.findings, levels_words=levels_words
+        plan,
+        levels_m=levels_m,
+        findings=document.findings,
+        levels_words=levels_words,
+        ways=() if document.safety is None else shown_ways(plan, document.safety.routes),
     )
     water = None
     if document.water is not None:  # it shares style and patterns with the section before it

@@ -73,7 +73,9 @@ def legend(
         )
         for k in kinds
     ]
-    items.append((_ink.triangle(13.0, 1.0, "tri-water"), f"water level{words and f' ({words})'}"))
+    if any(m.kind == "water" for b in shapes.values() for m in b.marks):
+        level = f"water level{words and f' ({words})'}"
+        items.append((_ink.triangle(13.0, 1.0, "tri-water"), level))
     items.append((_ink.triangle(13.0, 1.0, "tri"), "height of the part"))
     if any(b.kind == "tank" for b in shapes.values()):
         items.append(

@@ -46,6 +46,21 @@ class Scale:
 
 
 @dataclass(frozen=True)
+class Overlay:
+    """What is painted over a section, the boxes that its words take, and what explains it.
+
+    ``under`` lies over the pipes and under the parts; ``over`` over all. ``signs`` stand in the
+    legend, ``rows`` under it.
+    """
+
+    over: str = ""
+    under: str = ""
+    boxes: tuple[Box, ...] = ()
+    signs: tuple[tuple[str, str], ...] = ()
+    rows: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True)
 class Label:
     """One written height: text and level mark in ``box``, leader to the true height."""
 

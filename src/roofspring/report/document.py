@@ -11,6 +11,8 @@ from roofspring.network.frost_times import Frost
 from roofspring.network.garden import GardenRow
 from roofspring.network.levels import LevelCheck, StateRow, Steady
 from roofspring.network.loads import Loads
+from roofspring.network.overflows import Overflows
+from roofspring.network.pipes import Pipes
 from roofspring.network.result import Provenance, RunResult
 from roofspring.network.swale import Swales
 from roofspring.plan.model import Plan
@@ -46,7 +48,7 @@ class DesignDocument:
         How each state stands, the worst first.
     water : Steady, optional
         The water of the state that is drawn; None where the plan runs in a circle.
-    drainage, loads, frost, swales, gardens
+    drainage, pipes, overflows, loads, frost, swales, gardens
         What stands around the heights.
     findings : tuple of Finding
         Of all questions, ranked; the number of a mark on the drawing is the place in this list.
@@ -68,6 +70,8 @@ class DesignDocument:
     levels: tuple[LevelCheck, ...]
     levels_sentence: str
     drainage: Drainage
+    pipes: Pipes
+    overflows: Overflows
     loads: Loads
     frost: Frost
     swales: Swales

@@ -15,10 +15,10 @@ from itertools import pairwise
 from roofspring.network.levels import LevelCheck, Line, Steady
 from roofspring.plan.model import Plan
 from roofspring.report import _ink
-from roofspring.report._layout import TEXT_PX, Placed, free_place
+from roofspring.report._layout import TEXT_PX, Overlay, Placed, free_place
 from roofspring.report._routes import Route
 from roofspring.report._svg import Box, tag, text_width, write
-from roofspring.report.section import Overlay, SectionDrawing, draw_section
+from roofspring.report.section import SectionDrawing, draw_section
 from roofspring.units import UNIT_SETS, UnitSet, show
 
 LINE_TALL_PX = 14.0
@@ -137,7 +137,7 @@ class _Painter:
     def overlay(self) -> Overlay:
         """Everything, and the signs that explain it."""
         if self.scale is None:
-            return Overlay("")
+            return Overlay()
         grade = [*self._drops(), *self._grade_lines()]
         heads = list(self._grade_notes())
         losses = list(self._sand_losses())

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from roofspring.reliability.filter_record import FilterRecord
 from roofspring.report.charts import (
     BLUE,
     BROWN,
@@ -18,7 +19,6 @@ from roofspring.report.charts import (
     finished,
     table_chart,
 )
-from roofspring.report.sand_record import FilterRecord
 from roofspring.sandfilter.bed_study import BedStudy
 from roofspring.units import UNIT_SETS, UnitSet, show
 

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from roofspring.report._amounts import temp_text, time_text
+from roofspring.report._amounts import time_text
 from roofspring.report._cells import Table, cited
 from roofspring.report.sand_document import SandSection
 from roofspring.report.sand_facts import LaidBed, SandFacts
 from roofspring.sandfilter.bed_study import DISH_WATER_M, FALL_TO_M, BedStudy
 from roofspring.sandfilter.headloss import MODELS
 from roofspring.sandfilter.heights import BACKFILL_COVER_M, BACKFILL_M_PER_S, SCOUR_M_PER_S
-from roofspring.units import UnitSet, show
+from roofspring.units import UnitSet, show, temp_text
+from roofspring.water import REFERENCE_DEGC
 
+SMOOTH_COUNT = 3
+"""Readings of a falling head from which on it shows whether they lie on one fall."""
 ENGINE = "kozeny-carman"
 
 
@@ -43,9 +46,14 @@ def loss_section(facts: SandFacts) -> SandSection | None:
             MODELS[a.model].title + (" (used in a run)" if a.model == ENGINE else ""),
             show(a.loss_m, "depth", units=units),
             show(b.loss_m, "depth", units=units),
-            "; ".join(b.outside or a.outside) or "within its range",
+            "no" if a.outside or b.outside else "yes",
         )
         for a, b in zip(cold_losses, warm_losses, strict=True)
+    )
+    outside = "; ".join(
+        f"{MODELS[a.model].title}: {', '.join(b.outside or a.outside)}"
+        for a, b in zip(cold_losses, warm_losses, strict=True)
+        if a.outside or b.outside
     )
     low, high = (f(x.loss_m for x in warm_losses) for f in (min, max))
     return SandSection(
@@ -59,6 +67,7 @@ def loss_section(facts: SandFacts) -> SandSection | None:
             "Porosity alone moves all of them by a quarter: time a fall of the water to know.",
             of_which(facts, laid),
             _wall_words(bed),
+            *((f"Outside what a formula was made for: {outside}.",) if outside else ()),
         ),
         tables=(
             (
@@ -68,7 +77,7 @@ def loss_section(facts: SandFacts) -> SandSection | None:
                         "Formula",
                         f"At {temp_text(cold, units)}",
                         f"At {temp_text(warm, units)}",
-                        "Validity",
+                        "Made for this",
                     ),
                     rows,
                     frozenset({1, 2}),
@@ -191,8 +200,9 @@ def water_section(facts: SandFacts) -> SandSection | None:
         standing = (
             f"With no inflow the water sinks to the weir and stands {crest} over the sand. So long "
             "as the crest is over the sand there is no suction anywhere in the bed, however "
-            f"clogged the skin: the least pressure, just under it, is "
-            f"{show(bed.least_pressure_m, 'gap', units=units)} of water."
+            "clogged the skin: the least pressure lies just under it, "
+            f"{show(bed.least_pressure_m, 'gap', units=units)} of water at the design rate, and "
+            f"nears {crest} as the flow falls."
         )
     inlet, fill = bed.inlet, bed.fill
     jet = (
@@ -201,7 +211,7 @@ def water_section(facts: SandFacts) -> SandSection | None:
         else f" Falling free to the lowest water, the jet strikes at "
         f"{_speed(inlet.jet_m_per_s, units)}."
     )
-    flow = show(inlet.flow_m3_per_s, "flow", units=units)
+    flow = show(inlet.flow_m3_per_s, "flow", units=units, digits=0)
     most = f"The inlet lets in {flow} at most." if inlet.flow_known else (
         f"At the rate limit the inlet brings {flow}; a valve wide open may bring more."
     )  # fmt: skip
@@ -251,9 +261,7 @@ def fall_section(facts: SandFacts) -> SandSection | None:
         f"{temp_text(bed.case.mean_degc, units)}, from half to twice that. Give the readings with "
         '--fall "0 min=480 mm" --fall "5 min=390 mm" ... --fall-temp "12 degC".',
     ]
-    pairs = [
-        ("By its grains, at 20 °C" if units == "metric" else "By its grains, at 68 °F", k_text)
-    ]
+    pairs = [(f"By its grains, at {temp_text(REFERENCE_DEGC, units)}", k_text)]
     test = bed.test
     if test is not None:
         if test.conductivity_20_m_per_s is None:
@@ -268,7 +276,10 @@ def fall_section(facts: SandFacts) -> SandSection | None:
                 f"grains say: within half to twice counts as agreement, so {agrees}.",
             )
             pairs.append(("Measured, at the same warmth", measured))
-        pairs.append(("Levels off a smooth fall", f"{100.0 * test.scatter_frac:.1f} %"))
+        scatter = f"{100.0 * test.scatter_frac:.1f} %"
+        if test.readings_count < SMOOTH_COUNT:
+            scatter = "two readings cannot tell"
+        pairs.append(("Levels off a smooth fall", scatter))
         pairs.append(("Readings", f"{test.readings_count}"))
     return SandSection(
         "fall",

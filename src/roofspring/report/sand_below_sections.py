@@ -52,7 +52,12 @@ def gravel_section(facts: SandFacts) -> SandSection | None:
             ("The layers", Table(heads, layers, frozenset({2, 3, 4}))),
             (
                 "The rules",
-                Table(("Layer", "Rule", "Ratio", "Is", "Wanted", ""), checks, frozenset({3, 4})),
+                Table(
+                    ("Layer", "Rule", "Ratio", "Is", "Wanted", ""),
+                    checks,
+                    frozenset({3, 4}),
+                    folded=all(row[-1] == "holds" for row in checks),
+                ),
             ),
         ]
     return SandSection(

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from roofspring.report._amounts import time_text
-from roofspring.report._cells import Table
 from roofspring.report.sand_bed_sections import of_which
 from roofspring.report.sand_check_sections import checks_section, first_section
 from roofspring.report.sand_document import Pairs, SandSection
@@ -75,13 +74,11 @@ def _curve(facts: SandFacts) -> SandSection | None:
 
 
 def _checks(facts: SandFacts) -> SandSection | None:
-    """Only what some source does not allow, or nobody can judge; the rest is in the words."""
+    """Only what some source does not allow; the rest is in the words."""
     section = checks_section(facts)
     if section is None:
         return None
-    ((name, table),) = section.tables
-    open_rows = tuple(row for row in table.rows if row[3] != "none")
-    tables = ((name, Table(table.heads, open_rows, table.numeric)),) if open_rows else ()
+    tables = tuple((name, table) for name, table in section.tables if not table.folded)
     return replace(section, tables=tables, notes=())
 
 

@@ -28,13 +28,26 @@ def checks_section(facts: SandFacts) -> SandSection | None:
         return None
     bed, units = facts.beds[0].study, facts.units
     listed = bed.accepted.rows
-    rows = tuple(
-        _check([row for row in listed if row.criterion == name], units)
-        for name in dict.fromkeys(row.criterion for row in listed)
-    )
+    names = dict.fromkeys(row.criterion for row in listed)
     given = {row.criterion for row in listed if row.state != "not given"}
     broken = {row.criterion for row in listed if row.state in ("below", "above")}
     kept = {row.criterion for row in listed if row.state == "within"}
+
+    def of(which: set[str]) -> tuple[tuple[str, ...], ...]:
+        return tuple(
+            _check([row for row in listed if row.criterion == name], units)
+            for name in names
+            if name in which
+        )
+
+    heads = ("What, and here", "Allowed by", "Not allowed by")
+    whose = f" ({bed.case.name})" if facts.beds[1:] else ""
+    tables = (
+        (f"Not allowed by one source or another{whose}", Table(heads, of(broken))),
+        (f"Allowed by all{whose}", Table(heads[:2], _cut(of(given - broken)), folded=True)),
+        ("Not given, so not judged",
+         Table(("What", "Wanted by"), _cut(of(set(names) - given)), folded=True)),
+    )  # fmt: skip
     return SandSection(
         "checks",
         "Checklist",
@@ -45,14 +58,13 @@ def checks_section(facts: SandFacts) -> SandSection | None:
             "were written for different filters, from a bucket to a city's, and disagree; choose "
             "the one written for a filter like yours. What is not given is not judged.",
         ),
-        tables=(
-            (
-                "The checklist" if not facts.beds[1:] else f"The checklist of {bed.case.name}",
-                Table(("What", "Here", "Allowed by", "Not allowed by"), rows),
-            ),
-        ),
+        tables=tuple((name, table) for name, table in tables if table.rows),
         notes=tuple(dict.fromkeys(cited(row.source) for row in listed)),
     )
+
+
+def _cut(rows: tuple[tuple[str, ...], ...]) -> tuple[tuple[str, ...], ...]:
+    return tuple(row[:2] for row in rows)
 
 
 def _check(rows: list[AcceptanceRow], units: UnitSet) -> tuple[str, ...]:
@@ -68,8 +80,8 @@ def _check(rows: list[AcceptanceRow], units: UnitSet) -> tuple[str, ...]:
     kept = "; ".join(said(row) for row in rows if row.state == "within")
     broken = "; ".join(said(row) for row in rows if row.state in SIDES)
     if rows[0].state == "not given":
-        kept = "to be judged by " + "; ".join(said(row) for row in rows)
-    return (rows[0].title, rows[0].value_in(units) or "not given", kept or "none", broken or "none")
+        return (rows[0].title, "; ".join(said(row) for row in rows), "")
+    return (f"{rows[0].title}: {rows[0].value_in(units)}", kept or "none", broken)
 
 
 def guide_section(facts: SandFacts) -> SandSection | None:
@@ -77,15 +89,15 @@ def guide_section(facts: SandFacts) -> SandSection | None:
     if not facts.beds:
         return None
     bed, units = facts.beds[0].study, facts.units
-    tables = []
+    tables: list[tuple[str, Table]] = []
     for part, name in PARTS.items():
         steps = bed.guide.part(part)
         rows = tuple(
-            (f"{n}", step_text(step, units), f"{step.why} {step.caution}".strip())
+            (f"{n}. {step_text(step, units)}", f"{step.why} {step.caution}".strip())
             for n, step in enumerate(steps, start=1)
         )
         if rows:
-            tables.append((name, Table(("", "Do", "Because"), rows)))
+            tables.append((name, Table(("Do", "Because"), rows, folded=bool(tables))))
     return SandSection(
         "guide",
         "Guide",

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from roofspring.network.sand import Drain
+from roofspring.reliability.filter_record import FilterRecord
+from roofspring.reliability.ripe_trials import Trial
 from roofspring.report.sand_document import SandSection
-from roofspring.report.sand_record import FilterRecord
 from roofspring.sandfilter.bed_study import BedStudy
 from roofspring.sandfilter.study import SandStudy
 from roofspring.units import UnitSet
@@ -60,6 +61,8 @@ class SandFacts:
         Of each filter; the sections show the first and say where another differs.
     records : tuple of FilterRecord
         What a run saw of each filter; empty without a run.
+    trials : tuple of Trial
+        What would let seldom ripe ones ripen; empty where all are.
     pictures : bool
     """
 
@@ -68,6 +71,7 @@ class SandFacts:
     units: UnitSet
     beds: tuple[LaidBed, ...] = ()
     records: tuple[FilterRecord, ...] = ()
+    trials: tuple[Trial, ...] = ()
     pictures: bool = True
 
 

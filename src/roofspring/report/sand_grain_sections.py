@@ -10,6 +10,7 @@ from roofspring.sandfilter.sieve import (
     FINES_M,
     KIND_WORDS,
     GradingCurve,
+    Quantity,
     Reading,
     share_text,
     sieve_name,
@@ -89,7 +90,7 @@ def _sieves(study: SandStudy) -> Table:
     pan = (f"{1e3 * test.pan_frac * (test.total_kg or 0.0):.1f} g",) if masses else ()
     rows.append(("pan", *pan, percent(test.pan_frac), ""))
     heads = ("Sieve", *(("Mass retained",) if masses else ()), "Share retained", "Passing")
-    return Table(heads, tuple(rows), frozenset(range(1, len(heads))))
+    return Table(heads, tuple(rows), frozenset(range(1, len(heads))), folded=True)
 
 
 def limits_section(facts: SandFacts) -> SandSection | None:
@@ -97,16 +98,14 @@ def limits_section(facts: SandFacts) -> SandSection | None:
     study = facts.study
     if not study.verdicts:
         return None
-    rows = tuple(
-        (
-            v.criterion.short + (" (followed here)" if v.criterion.id == study.chosen.id else ""),
-            v.quantity,
-            v.have,
-            v.limit,
-            YES[v.ok],
-        )
-        for v in study.verdicts
-    )
+    kinds = dict.fromkeys(v.quantity for v in study.verdicts)
+    sources_of = dict.fromkeys(v.criterion.id for v in study.verdicts)
+    rows = tuple(_limits(study, source, tuple(kinds)) for source in sources_of)
+    said = []
+    for kind in kinds:
+        mine = [v for v in study.verdicts if v.quantity == kind]
+        yes = sum(v.ok is True for v in mine)
+        said.append(f"{kind} {mine[0].have}: {yes or 'none'} of {len(mine)}")
     sources = dict.fromkeys(cited(v.criterion.source) for v in study.verdicts)
     notes = dict.fromkeys(
         f"{v.criterion.short}: {v.criterion.note}." for v in study.verdicts if v.criterion.note
@@ -116,16 +115,26 @@ def limits_section(facts: SandFacts) -> SandSection | None:
         "Limits",
         "Against published limits",
         paragraphs=(
-            "The sources do not agree, so each is shown. A sand that one of them allows can still "
-            "be outside another.",
+            f"How many sources allow the sand as it is: {'; '.join(said)}. They do not agree, so "
+            "each is shown; a sand that one of them allows can be outside another.",
         ),
         tables=(
             (
-                "The sand as it is",
-                Table(("Source", "What", "This sand", "Limit", ""), rows, frozenset({2, 3})),
+                "Limits, source by source",
+                Table(("Source", *(k.capitalize() for k in kinds)), rows, folded=True),
             ),
         ),
         notes=(*notes, *sources),
+    )
+
+
+def _limits(study: SandStudy, source: str, kinds: tuple[Quantity, ...]) -> tuple[str, ...]:
+    """One source: what it asks, and whether the sand as it is keeps it."""
+    mine = {v.quantity: v for v in study.verdicts if v.criterion.id == source}
+    short = next(iter(mine.values())).criterion.short
+    return (
+        short + (" (followed here)" if source == study.chosen.id else ""),
+        *(f"{mine[k].limit}: {YES[mine[k].ok]}" if k in mine else "not asked" for k in kinds),
     )
 
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 
-from roofspring.report._amounts import days_text, temp_text, time_text
+from roofspring.reliability.filter_record import FilterRecord
+from roofspring.reliability.ripe_findings import change_words
+from roofspring.report._amounts import days_text, time_text
 from roofspring.report._cells import Table, cited, percent
 from roofspring.report.charts import MONTHS
 from roofspring.report.sand_bed_charts import (
@@ -15,12 +17,11 @@ from roofspring.report.sand_bed_charts import (
 )
 from roofspring.report.sand_document import SandSection
 from roofspring.report.sand_facts import SandFacts
-from roofspring.report.sand_record import FilterRecord
 from roofspring.sandfilter.bed_years import ONE_OUT_M_PER_S, RATES_M_PER_S
 from roofspring.sandfilter.published_runs import published_runs
 from roofspring.sandfilter.removal import RECONSTRUCTION, not_removed
 from roofspring.sandfilter.ripening import cleaning_named
-from roofspring.units import show
+from roofspring.units import show, temp_text
 
 HYPHEN = "\u2011"
 """One that no line is broken at."""
@@ -55,7 +56,7 @@ def runs_section(facts: SandFacts) -> SandSection | None:
         tables.append(
             (
                 "Runs that begin in each month",
-                Table(("Cleaned on the first of", "Days"), month_rows, frozenset({1})),
+                Table(("Cleaned on the first of", "Days"), month_rows, frozenset({1}), folded=True),
             )
         )
     chart = loss_chart(bed, units) if facts.pictures else None
@@ -114,10 +115,9 @@ def cleaning_section(facts: SandFacts) -> SandSection | None:
         else "It takes no sand, so the sand lasts; but deposit builds up below, and one day it "
         "must be scraped."
     )
-    often = ", day and night" if facts.records else ""
     pairs = [
-        (f"Mean run{often}", time_text(plan.run_s)),
-        (f"Cleanings a year{often}", f"{plan.cleanings_per_year:.1f}"),
+        ("Mean run, day and night", time_text(plan.run_s)),
+        ("Cleanings a year, day and night", f"{plan.cleanings_per_year:.1f}"),
         (
             "To waste each time",
             show(
@@ -127,11 +127,14 @@ def cleaning_section(facts: SandFacts) -> SandSection | None:
                 digits=0,
             ),
         ),
-        (f"To waste in a year{often}", show(plan.waste_m3_per_year, "volume", units=units)),
+        ("To waste in a year, day and night", show(plan.waste_m3_per_year, "volume", units=units)),
         ("Out of use", f"{percent(plan.away_frac)} of the time"),
     ]
     if scraped:
-        pairs.append((f"Years to new sand{often}", f"{plan.years_to_resand_years:.1f}"))
+        pairs.append(("Years to new sand, day and night", f"{plan.years_to_resand_years:.1f}"))
+    pairs[:0] = [
+        ("Cleanings a year, in the run", f"{r.cleanings_per_year:.1f}") for r in _mine(facts)
+    ]
     chart = sand_chart(bed, units) if facts.pictures else None
     rows = tuple(
         (f"{y.year}", f"{y.scrapes_count}", "yes" if y.resands_count else "no",
@@ -144,9 +147,10 @@ def cleaning_section(facts: SandFacts) -> SandSection | None:
         "Cleaning",
         "Cleaning and new sand",
         paragraphs=(
-            "Run after run through the seasons, each filter would be cleaned about "
-            f"{plan.cleanings_per_year:.1f} times a year ({way.title}). {end}",
-            *_share_words(facts),
+            *_pace_words(facts),
+            "At the design rate, day and night, each filter would be cleaned about "
+            f"{plan.cleanings_per_year:.1f} times a year ({way.title}). {end}"
+            + ("" if facts.records else " A filter that passes less runs longer."),
             f"After each cleaning its water runs to waste for {time_text(plan.away_s)}, the work "
             "counted in. Lead it to a store for the garden. Tests of the water end that time, not "
             "the calendar.",
@@ -154,28 +158,31 @@ def cleaning_section(facts: SandFacts) -> SandSection | None:
         ),
         facts=tuple(pairs),
         figures=() if chart is None else (chart,),
-        tables=(("Sand left by year", Table(heads, rows, frozenset({0, 1, 3}))),) if rows else (),
+        tables=(("Sand left by year", Table(heads, rows, frozenset({0, 1, 3}), folded=True)),)
+        if rows
+        else (),
         notes=(cited("HUISMAN_WOOD_1974"), cited("VISSCHER_1990"), f"Cleaning: {way.note}.")
         if way.note
         else (cited("HUISMAN_WOOD_1974"), cited("VISSCHER_1990")),
     )
 
 
-def _share_words(facts: SandFacts) -> tuple[str, ...]:
-    """How far the house is from a filter that runs day and night."""
+def _pace_words(facts: SandFacts) -> tuple[str, ...]:
+    """What the run saw, where there is one: how far the house is from running day and night."""
     case, units = facts.beds[0].study.case, facts.units
-    words = "That is for water at the design rate day and night."
-    mine = [r for r in facts.records if r.filter_id == case.name]
-    if not mine:
-        return (words + " A filter that passes less runs longer.",)
-    (record,) = mine
-    return (
-        f"{words} In the run through the rain this filter passed "
-        f"{show(record.mean_m_per_s, 'rate', units=units, digits=3)} on the mean, "
-        f"{100.0 * record.mean_m_per_s / case.design_m_per_s:.0f} % of it, because the house wants "
-        f"or has no more, and was cleaned {record.cleanings_per_year:.1f} times a year. Sand by "
-        "year is told at that pace.",
+    return tuple(
+        f"In the run through the rain {r.filter_id} was cleaned {r.cleanings_per_year:.1f} times a "
+        f"year: it passed {show(r.mean_m_per_s, 'rate', units=units, digits=3)} on the mean, "
+        f"{100.0 * r.mean_m_per_s / case.design_m_per_s:.0f} % of the design rate, because the "
+        "house wants or has no more. Sand by year is told at that pace."
+        for r in _mine(facts)
     )
+
+
+def _mine(facts: SandFacts) -> list[FilterRecord]:
+    """What the run saw of the first bed."""
+    name = facts.beds[0].study.case.name
+    return [r for r in facts.records if r.filter_id == name]
 
 
 def _beside_words(facts: SandFacts) -> str:
@@ -235,7 +242,7 @@ def ripening_section(facts: SandFacts) -> SandSection | None:
             "half, and in dry sand within hours.",
         ),
         figures=() if chart is None else (chart,),
-        tables=(("By temperature", Table(heads, rows, frozenset({1, 2, 3}))),),
+        tables=(("By temperature", Table(heads, rows, frozenset({1, 2, 3}), folded=True)),),
         notes=(
             "Weeks in warm water are published; the form of the law, and the stretch by cold, are "
             "our choice.",
@@ -366,7 +373,7 @@ def record_section(facts: SandFacts) -> SandSection | None:
         "Sand at the end",
         "Mean rate",
     )
-    when = tuple((r.filter_id, *(f"{n}" if n else "" for n in r.by_month)) for r in records)
+    when = tuple((month, *(f"{r.by_month[m]}" for r in records)) for m, month in enumerate(MONTHS))
     passage = tuple(
         (r.filter_id, group, f"{low:.1f} to {high:.1f}")
         for r in records
@@ -375,7 +382,8 @@ def record_section(facts: SandFacts) -> SandSection | None:
     tables = [
         ("Each filter", Table(heads, rows, frozenset(range(1, 8)))),
         ("Cleanings by month, all years together",
-         Table(("Filter", *MONTHS), when, frozenset(range(1, 13)))),
+         Table(("Month", *(r.filter_id for r in records)), when,
+               frozenset(range(1, len(records) + 1)), folded=True)),
     ]  # fmt: skip
     if passage:
         tables.append(
@@ -384,6 +392,8 @@ def record_section(facts: SandFacts) -> SandSection | None:
                 Table(("Filter", "Germs", "Least to most"), passage, frozenset({2})),
             )
         )
+    if facts.trials:
+        tables.append(("Run again, changed, to let them ripen", _trials_table(facts)))
     chart = record_chart(records, units) if facts.pictures else None
     return SandSection(
         "record",
@@ -399,6 +409,29 @@ def record_section(facts: SandFacts) -> SandSection | None:
             cited("HAAS_1999"),
         ),
     )
+
+
+def _trials_table(facts: SandFacts) -> Table:
+    """The plan run again with one or two things changed."""
+    units, first = facts.units, facts.trials[0].first_use
+    rows = tuple(
+        (
+            change_words(t, units),
+            f"{100.0 * t.unripe_frac:.0f} %",
+            f"{100.0 * t.still_frac:.0f} %",
+            show(t.filtered_m3_per_year, "volume", units=units),
+            *(() if t.first_served_frac is None else (f"{100.0 * t.first_served_frac:.0f} %",)),
+        )
+        for t in facts.trials
+    )
+    heads = (
+        f"On the last {facts.trials[0].years:.0f} years, from ripe sand",
+        "Days less than ripe",
+        "Days without flow",
+        "Filtered a year",
+        *((f"Served: {first}",) if first else ()),
+    )
+    return Table(heads, rows, frozenset(range(1, len(heads))))
 
 
 def _resand(record: FilterRecord) -> str:

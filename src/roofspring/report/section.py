@@ -17,6 +17,7 @@ from roofspring.report._frame import AXIS_PX, WORDS, axis, datum_box
 from roofspring.report._frame import legend as draw_legend
 from roofspring.report._layout import (
     BADGE_PX,
+    Overlay,
     Placed,
     Scale,
     Sheet,
@@ -28,6 +29,7 @@ from roofspring.report._layout import (
 from roofspring.report._routes import Route, routes, water_kinds
 from roofspring.report._shapes import bodies, flow_order
 from roofspring.report._svg import Box, clean_text, tag, write
+from roofspring.report._ways import ShownWay, draw_ways, ways_legend
 from roofspring.units import UNIT_SETS
 
 MARGIN_PX = 16.0
@@ -35,19 +37,6 @@ TOP_PX = 14.0
 HEIGHT_WANTED_PX = 500.0
 ARROW_FROM_PX = 90.0
 LEAST_WIDTH_PX = 720.0
-
-
-@dataclass(frozen=True)
-class Overlay:
-    """What is drawn over a section: markup, the boxes of what it writes, and signs to explain.
-
-    ``under`` lies over the pipes and under the parts.
-    """
-
-    svg: str
-    under: str = ""
-    boxes: tuple[Box, ...] = ()
-    signs: tuple[tuple[str, str], ...] = ()
 
 
 Overlayer = Callable[[Mapping[str, Placed], Sequence[Route], Sequence[Box]], Overlay]
@@ -87,6 +76,7 @@ def draw_section(
     levels_m: Mapping[str, float] | None = None,
     findings: Sequence[Finding] = (),
     levels_words: str = "",
+    ways: Sequence[ShownWay] = (),
     overlay: Overlayer | None = None,
     beside_px: Mapping[str, float] | None = None,
     beside_another: str = "",
@@ -105,6 +95,8 @@ def draw_section(
         that name a part or a pipe are marked.
     levels_words : str
         What the water levels are, for the note under the drawing.
+    ways : sequence of ShownWay
+        Ways of unfiltered water to drinking taps, drawn in red over all else.
     overlay : callable, optional
         Draws more over it, where there is room.
     beside_px : mapping of part id to float, optional
@@ -139,17 +131,22 @@ def draw_section(
     bottom = max([scale.y(0.0), *(b.y1 for b in sheet.taken())]) + 8.0
     marks = _pipe_marks(lines, badges, sheet)
     taken = [b for p in placed.values() for b in footprint(p)] + [b for _, b in marks]
+    over = draw_ways(
+        plan, ways, placed=placed, lines=lines, badges=badges, severity=severity, taken=taken
+    )
+    taken += over.boxes
     datum_text = f"datum 0: {clean_text(plan.site.datum)}"
-    more = Overlay("") if overlay is None else overlay(placed, lines, taken)
+    more = Overlay() if overlay is None else overlay(placed, lines, taken)
     taken += more.boxes
     width = max([width, *(b.x1 + MARGIN_PX for b in taken)])
-    bottom = max([bottom, *(b.y1 + 8.0 for b in more.boxes)])
+    bottom = max([bottom, *(b.y1 + 8.0 for b in (*over.boxes, *more.boxes))])
     datum_place = datum_box(datum_text, scale, taken, width)
     datum_text = datum_text if len(datum_text) < 60 else datum_text[:59] + "…"
     bottom = max(bottom, datum_place.y1 + 6.0)
     legend, height = draw_legend(
         plan, shapes, width=width, top=bottom + 12.0, words=levels_words, more=more.signs
     )
+    rows, height = ways_legend(over, width=width, top=height)
     part_water, _ = water_kinds(plan)
     alarms = {name: f.severity for _, f, t in reversed(named) for name in t}
     paint = [
@@ -158,6 +155,7 @@ def draw_section(
         *(_ink.ground(p) for p in placed.values()),
         *(_pipe(r, alarms.get(r.connection.pipe_id), placed, beside_another) for r in lines),
         *(_arrows(r) for r in lines),
+        over.under,
         more.under,
         *(
             _part(p, part_water[i], alarms.get(i), severity, beside_another)
@@ -165,9 +163,10 @@ def draw_section(
         ),
         *(_ink.spill(placed[p], port) for p, port in _unpiped(plan)),
         *(_drop(r, placed) for r in lines),
-        more.svg,
+        over.over,
+        more.over,
         *(_ink.badge(n, b, severity[n]) for n, b in marks),
-        legend,
+        legend + rows,
     ]
     guessed = tuple(p for p, body in shapes.items() if body.estimated)
     words = (
@@ -189,7 +188,7 @@ def draw_section(
         aria_label=words,
     )
     boxes = [b for p in placed.values() for b in p.boxes] + [b for _, b in marks]
-    boxes += [*more.boxes, datum_place]
+    boxes += [*over.boxes, *more.boxes, datum_place]
     return SectionDrawing(svg, width, height, scale.px_per_m, scale.zero_px, tuple(boxes), guessed)
 
 
@@ -259,6 +258,9 @@ def _named(plan: Plan, findings: Sequence[Finding]) -> list[tuple[int, Finding, 
         names: list[str] = []
         for word in re.split(r"[^a-z0-9.-]+", finding.where.lower()):
             pieces = word.strip(".").split(".")
+            if pieces[0] == "source" and pieces[1:2] and pieces[1] in plan.sources:
+                names.append(f"source.{pieces[1]}")
+                continue
             if pieces[0] in plan.pipes and pieces[0] not in parts:
                 names.append(pieces[0])
                 continue

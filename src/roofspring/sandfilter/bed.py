@@ -13,7 +13,8 @@ DEFAULT_POROSITY_FRAC = 0.40
 DEFAULT_SPHERICITY_FRAC = 0.80
 """Engineering choices within the 0.40 to 0.47 and 0.7 to 0.8 that DAVIS_2010 table 11-1 prints."""
 
-_MOST_UNIFORMITY = 5.0
+MOST_UNIFORMITY = 5.0
+"""Where the one size that stands for a graded sand ends (HUISMAN_WOOD_1974)."""
 
 
 def specific_diameter_m(d10_m: float, *, uniformity: float) -> float:
@@ -52,14 +53,14 @@ def specific_diameter_m(d10_m: float, *, uniformity: float) -> float:
     0.4005
     """
     positive("d10_m", d10_m)
-    if not 1.0 <= uniformity <= _MOST_UNIFORMITY:
+    if not 1.0 <= uniformity <= MOST_UNIFORMITY:
         raise RangeError(
             Problem(
                 "DOM-006",
                 "the uniformity coefficient is outside the range of the formula",
                 where="uniformity",
                 got=f"{uniformity:g}",
-                allowed=f"1 to {_MOST_UNIFORMITY:g} (HUISMAN_WOOD_1974)",
+                allowed=f"1 to {MOST_UNIFORMITY:g} (HUISMAN_WOOD_1974)",
                 next="check that d60 and d10 are not swapped; sieve the sand to a closer grading",
             )
         )

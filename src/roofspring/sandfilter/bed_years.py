@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from dataclasses import dataclass
 from typing import Any
 
@@ -25,6 +26,7 @@ from roofspring.sandfilter.ripening import (
     waste_time,
 )
 from roofspring.sandfilter.run_length import (
+    MONTH_STARTS,
     FilterRun,
     run_at_rate,
     run_through_seasons,
@@ -42,7 +44,6 @@ WORK_S = 2.0 * SECONDS_PER_HOUR
 """Work of one cleaning: common practice, no source."""
 YEARS_AHEAD = 12
 TEMPS_DEGC = (2.0, 5.0, 10.0, 15.0, 20.0, 25.0)
-_MONTH_STARTS = (1, 32, 60, 91, 121, 152, 182, 213, 244, 274, 305, 335)
 _CHAIN_DAYS = 10 * 365
 _POINTS = 60
 
@@ -183,7 +184,7 @@ def bed_years(case: BedCase, *, bed_resistance_s: float) -> BedYears:
     by_month = (
         ()
         if alike
-        else tuple(_run_from(case, day, bed_resistance_s=bed_resistance_s) for day in _MONTH_STARTS)
+        else tuple(_run_from(case, day, bed_resistance_s=bed_resistance_s) for day in MONTH_STARTS)
     )
     mean_s = laws[0].usual.time_s if alike else _mean_run_s(case, bed_resistance_s=bed_resistance_s)
     plan = _plan(case, mean_s)
@@ -267,7 +268,8 @@ def _mean_run_s(case: BedCase, *, bed_resistance_s: float) -> float:
         if run.time_s < SECONDS_PER_DAY:  # it cannot do what is asked of it
             break
         skin_s = left * run.end_skin_s
-        month = min(11, int(day + run.time_s / SECONDS_PER_DAY) % 365 // 31)
+        ended = int(day + run.time_s / SECONDS_PER_DAY) % 365 + 1
+        month = bisect_right(MONTH_STARTS, ended) - 1
         away_s = _waste_s(case, case.temps_degc[month]) + WORK_S
         day += (run.time_s + away_s) / SECONDS_PER_DAY
     return math.fsum(lengths) / len(lengths)

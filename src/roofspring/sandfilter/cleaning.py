@@ -66,7 +66,10 @@ def scrapes_to_resand(depth_m: float, *, least_m: float, scrape_m: float) -> int
 
 @dataclass(frozen=True)
 class SandYear:
-    """One year of a bed: scrapes made in it, re-sandings, and sand left at its end [m]."""
+    """One year of a bed: scrapes made in it, re-sandings, and sand left at its end [m].
+
+    A cleaning is one or the other.
+    """
 
     year: int
     scrapes_count: int
@@ -82,14 +85,14 @@ def sand_by_year(
     scrapes_per_year: float,
     years: int,
 ) -> tuple[SandYear, ...]:
-    """Sand left at the end of each year, the bed filled up whenever a scrape would go too deep.
+    """Sand left at the end of each year: a scrape that would go too deep is new sand instead.
 
     Parameters
     ----------
     depth_m, least_m, scrape_m
         As in `scrapes_to_resand`; re-sanding brings the bed back to ``depth_m``.
     scrapes_per_year : float
-        Mean number of scrapes in a year, 0 or more.
+        Mean number of cleanings in a year, 0 or more.
     years : int
         How many years to look ahead, 1 or more.
 
@@ -112,7 +115,7 @@ def sand_by_year(
     --------
     >>> [round(y.sand_left_m, 3) for y in sand_by_year(0.80, least_m=0.50, scrape_m=0.015,
     ...                                                scrapes_per_year=6.0, years=4)]
-    [0.71, 0.62, 0.53, 0.74]
+    [0.71, 0.62, 0.53, 0.755]
     """
     not_negative("scrapes_per_year", scrapes_per_year)
     if scrapes_to_resand(depth_m, least_m=least_m, scrape_m=scrape_m) == 0:
@@ -130,12 +133,12 @@ def sand_by_year(
     full, least, step = whole_mm(depth_m), whole_mm(least_m), whole_mm(scrape_m)
     left, rows = full, []
     for year in range(1, years + 1):
-        scrapes = _by_then(year, scrapes_per_year) - _by_then(year - 1, scrapes_per_year)
-        resands = 0
-        for _ in range(scrapes):
-            if left - step < least:
+        scrapes = resands = 0
+        for _ in range(_by_then(year, scrapes_per_year) - _by_then(year - 1, scrapes_per_year)):
+            if left - step < least:  # as in a run: new sand takes the place of the scrape
                 left, resands = full, resands + 1
-            left -= step
+            else:
+                left, scrapes = left - step, scrapes + 1
         rows.append(SandYear(year, scrapes, resands, left / 1e3))
     return tuple(rows)
 

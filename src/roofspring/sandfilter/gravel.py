@@ -128,12 +128,13 @@ def design_gravel(sand: Base, *, hole_m: float, rule: GravelRule) -> GravelDesig
     if rule.name == "household":
         return _household(sand, hole_m, rule)
     openings = series("iso")[::-1]
-    layers = [
-        layer_base(low, high_m=high)
+    ends = {
+        layer_base(low, high_m=high): (low, high)
         for i, low in enumerate(openings)
         for high in openings[i + 2 : i + 5]
         if high / low <= rule.spread_most * 1.01 and low >= sand.d15_m
-    ]
+    }
+    layers = tuple(ends)
     paths: list[tuple[Base, ...]] = [(c,) for c in layers if _holds(c, sand, rule, top=True)]
     for _ in range(MOST_LAYERS):
         ended = [
@@ -143,18 +144,19 @@ def design_gravel(sand: Base, *, hole_m: float, rule: GravelRule) -> GravelDesig
         ]
         if ended:
             best = max(ended, key=lambda p: _margin(p, sand, rule, hole_m))
-            return GravelDesign(rule, _layers(best, sand, rule, hole_m), hole_m)
+            sizes = tuple(ends[layer] for layer in best)
+            return GravelDesign(rule, _layers(best, sizes, sand, rule, hole_m), hole_m)
         # Of all ways to one layer only the one with the largest margin need go on.
-        onward: dict[str, tuple[Base, ...]] = {}
+        onward: dict[Base, tuple[Base, ...]] = {}
         for path in paths:
             for c in layers:
                 if c.d10_m > path[-1].d10_m and _holds(c, path[-1], rule, top=False):
                     made = (*path, c)
-                    held = onward.get(c.name)
+                    held = onward.get(c)
                     if held is None or _margin(made, sand, rule, None) > _margin(
                         held, sand, rule, None
                     ):
-                        onward[c.name] = made
+                        onward[c] = made
         paths = list(onward.values())
     lack = (
         "no gravel between standard sieves both holds this sand and lets its water through"
@@ -189,11 +191,14 @@ def _margin(path: Sequence[Base], sand: Base, rule: GravelRule, hole_m: float | 
 
 
 def _layers(
-    path: Sequence[Base], sand: Base, rule: GravelRule, hole_m: float
+    path: Sequence[Base],
+    sizes: Sequence[tuple[float, float]],
+    sand: Base,
+    rule: GravelRule,
+    hole_m: float,
 ) -> tuple[GravelLayer, ...]:
     made = []
-    for i, layer in enumerate(path):
-        low_m, high_m = (float(t) / 1e3 for t in layer.name.removesuffix(" mm").split(" to "))
+    for i, (layer, (low_m, high_m)) in enumerate(zip(path, sizes, strict=True)):
         above = sand if i == 0 else path[i - 1]
         last = hole_m if i == len(path) - 1 else None
         checks = layer_checks(layer, above=above, rule=rule, top=i == 0, hole_m=last)

@@ -6,18 +6,14 @@ them into the user's units. ``Step.plain`` shows metric ones, for tests and for 
 
 from __future__ import annotations
 
-from roofspring.constants import Sourced
 from roofspring.sandfilter.bed import pore_volume_m3, waste_volume_m3
 from roofspring.sandfilter.cleaning import scrapes_to_resand
 from roofspring.sandfilter.drawdown import falling_head_time_s
 from roofspring.sandfilter.heights import BACKFILL_COVER_M, BACKFILL_M_PER_S, back_fill
 from roofspring.sandfilter.ripening import ripening_time_s, waste_time
 from roofspring.sandfilter.steps import Amount, Guide, GuideInputs, Step
+from roofspring.sandfilter.stock import GRAIN_KG_PER_M3
 from roofspring.water import viscosity_ratio
-
-GRAIN_DENSITY = Sourced(
-    2650.0, "kg/m3", "DAVIS_2010, table 11-1", "quartz sand; the table has 2.55 to 2.65"
-)
 
 DRAW_DOWN_M = 0.10
 """Water level under the sand while it is scraped [m] (HUISMAN_WOOD_1974, from memory)."""
@@ -73,7 +69,7 @@ def guide(inputs: GuideInputs) -> Guide:
 
 
 def _sand_kg(area_m2: float, depth_m: float, porosity_frac: float) -> float:
-    return area_m2 * depth_m * (1.0 - porosity_frac) * GRAIN_DENSITY.value
+    return area_m2 * depth_m * (1.0 - porosity_frac) * GRAIN_KG_PER_M3
 
 
 def _start(x: GuideInputs) -> list[Step]:
@@ -270,7 +266,8 @@ def _clean(x: GuideInputs) -> list[Step]:
                     "mass",
                 ),
             ),
-            why="Old sand on top brings its life along, and ripens in part of the time.",
+            why="Old sand on top brings its life along, so the bed may ripen sooner than new sand "
+            "does: the tests tell.",
             source="HUISMAN_WOOD_1974",
         ),
         _waste(x, "re-sand"),

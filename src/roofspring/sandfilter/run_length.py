@@ -21,7 +21,7 @@ LONGEST_DAYS = 3650
 _NODES = 48
 """Points of the Gauss and Legendre rule; the integrand is smooth in the log of the resistance."""
 
-_MONTH_STARTS = (1, 32, 60, 91, 121, 152, 182, 213, 244, 274, 305, 335)
+MONTH_STARTS = (1, 32, 60, 91, 121, 152, 182, 213, 244, 274, 305, 335)
 """First days of the months, in a year of 365 days."""
 
 Ending = Literal["head", "rate", "never", "at-once"]
@@ -306,7 +306,7 @@ def run_through_seasons(
     skin_s, day_m = skin_resistance_s, rate_m_per_s * SECONDS_PER_DAY
     for day in range(LONGEST_DAYS):
         day_of_year = (start_day - 1 + day) % 365 + 1
-        month = bisect_right(_MONTH_STARTS, day_of_year) - 1
+        month = bisect_right(MONTH_STARTS, day_of_year) - 1
         factor = math.prod(season.load_factor(day_of_year) for season in seasons)
         rest = run_at_rate(
             rate_m_per_s,

@@ -161,7 +161,8 @@ def underdrain(
     Notes
     -----
     Flow gathers evenly along a lateral, so it loses a half of the friction of the full flow where
-    that is laminar and a third where it is turbulent, and gains the velocity head besides. Spread
+    that is laminar and a third where it is turbulent, and gains the velocity head besides (twice
+    it, if the water that joins brings no speed along: a few per cent more under slow sand). Spread
     of the draw: that difference over the loss of the clean bed and the holes.
 
     Source

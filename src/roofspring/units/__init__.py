@@ -1,7 +1,7 @@
 """Quantities with units at the border: the only package that imports pint."""
 
 from roofspring.units.parse import LONGEST_COUNT, example, parse
-from roofspring.units.show import MONTH_NAMES, UNIT_SETS, UnitSet, show, written
+from roofspring.units.show import MONTH_NAMES, UNIT_SETS, UnitSet, show, temp_text, written
 from roofspring.units.suffixes import SUFFIXES
 
 __all__ = [
@@ -13,5 +13,6 @@ __all__ = [
     "example",
     "parse",
     "show",
+    "temp_text",
     "written",
 ]

@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from roofspring.errors import Finding, Problem, RangeError, ranked
+from roofspring.errors import (
+    Finding,
+    PlanError,
+    Problem,
+    RangeError,
+    RecordError,
+    RoofspringError,
+    SieveError,
+    ranked,
+)
 from roofspring.network.assemble import assemble
 from roofspring.network.faults import break_all, fault_finding
 from roofspring.network.frost import frost_findings
@@ -30,6 +39,7 @@ from roofspring.workflows.opening import (
     rain_of,
     run_words,
 )
+from roofspring.workflows.sand_check import check_sieves
 
 NORMALS_FUTURES = 40
 
@@ -144,24 +154,47 @@ def make_futures(
 def check(path: Path) -> tuple[LoadedPlan, tuple[Finding, ...]]:
     """Read a plan and say what is wrong with it before any run: problems raise, findings return.
 
-    The rain record is read too where the plan names one.
+    The rain record and the sieve tests that the plan names are read too.
 
     Raises
     ------
-    PlanError, RecordError
-        Every problem of the plan, or of the record.
+    PlanError, SieveError, RecordError
+        Every problem of the plan, of its sieve tests, or of the record.
+    RoofspringError
+        Problems of more than one of them, all at once.
     """
-    loaded = open_plan(path)
     findings: list[Finding] = []
-    with located(loaded):
-        findings.extend(assemble(loaded.plan).findings)
-        findings.extend(assess_levels(loaded.plan).findings)
-    routes = all_routes(loaded.plan)
-    findings.extend(path_findings(loaded.plan, routes=routes))
-    # What is merely weak is the matter of the safety command; what is wrong is told here too.
-    findings.extend(f for f in graph_findings(loaded.plan, routes) if f.severity == "stop")
-    if has_rain(loaded.plan):
-        record = rain_of(loaded)
-        findings.extend(record.findings)
-        findings.extend(frost_findings(record))
+    errors: list[RoofspringError] = []
+    loaded = None
+    try:
+        loaded = open_plan(path)
+        findings.extend(_of_plan(loaded))
+    except PlanError as error:
+        errors.append(error)
+    try:
+        findings.extend(check_sieves(path))
+    except SieveError as error:
+        errors.append(error)
+    if loaded is not None and has_rain(loaded.plan):
+        try:
+            record = rain_of(loaded)
+            findings.extend((*record.findings, *frost_findings(record)))
+        except RecordError as error:
+            errors.append(error)
+    if len(errors) > 1:
+        raise RoofspringError(p for error in errors for p in error.problems)
+    if errors:
+        raise errors[0]
+    assert loaded is not None
     return loaded, ranked(findings)
+
+
+def _of_plan(loaded: LoadedPlan) -> Iterator[Finding]:
+    """What is wrong with the plan by itself."""
+    with located(loaded):
+        yield from assemble(loaded.plan).findings
+        yield from assess_levels(loaded.plan).findings
+    routes = all_routes(loaded.plan)
+    yield from path_findings(loaded.plan, routes=routes)
+    # What is merely weak is the matter of the safety command; what is wrong is told here too.
+    yield from (f for f in graph_findings(loaded.plan, routes) if f.severity == "stop")

@@ -165,6 +165,8 @@ def design(
         level_states=heights.by_state(),
         water=heights.water(),
         drainage=levels.drainage,
+        pipes=levels.pipes,
+        overflows=levels.overflows,
         loads=levels.loads,
         frost=levels.frost,
         swales=levels.swales,

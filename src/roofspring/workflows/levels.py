@@ -25,6 +25,8 @@ from roofspring.network.levels import (
 )
 from roofspring.network.levels import highest_sand as find_highest_sand
 from roofspring.network.loads import Loads, assess_loads
+from roofspring.network.overflows import Overflows, assess_overflows
+from roofspring.network.pipes import Pipes, assess_pipes
 from roofspring.network.result import RunResult
 from roofspring.network.simulate import simulate
 from roofspring.network.swale import Swales, assess_swales
@@ -44,6 +46,8 @@ class FlowAnswer:
     levels : LevelsAnswer
         Heights, and the sentence.
     drainage : Drainage
+    pipes : Pipes
+    overflows : Overflows
     loads : Loads
     frost : Frost
     swales : Swales
@@ -58,6 +62,8 @@ class FlowAnswer:
 
     levels: LevelsAnswer
     drainage: Drainage
+    pipes: Pipes
+    overflows: Overflows
     loads: Loads
     frost: Frost
     swales: Swales
@@ -85,6 +91,8 @@ class FlowAnswer:
             **self.levels.to_dict(),
             **asked,
             "drainage": self.drainage.to_dict(),
+            "pipes": self.pipes.to_dict(),
+            "overflows": self.overflows.to_dict(),
             "loads": self.loads.to_dict()["rows"],
             "frost": self.frost.to_dict(),
             "swales": self.swales.to_dict()["rows"],
@@ -260,6 +268,10 @@ def around(
     """
     plan: Plan = loaded.plan
     drainage = assess_drainage(plan, record=record, table=_table(loaded))
+    pipes = assess_pipes(plan)
+    overflows = assess_overflows(
+        plan, rain_m_per_s=answer.rain.rain_m_per_s, rain_source=answer.rain.source
+    )
     loads = assess_loads(plan)
     frost = assess_frost(plan, record)
     swales = assess_swales(plan, run)
@@ -267,6 +279,8 @@ def around(
     return FlowAnswer(
         answer,
         drainage,
+        pipes,
+        overflows,
         loads,
         frost,
         swales,
@@ -276,6 +290,8 @@ def around(
                 *more,
                 *answer.findings,
                 *drainage.findings,
+                *pipes.findings,
+                *overflows.findings,
                 *loads.findings,
                 *frost.findings,
                 *swales.findings,

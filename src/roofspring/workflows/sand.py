@@ -22,7 +22,7 @@ from roofspring.workflows.opening import (
 )
 from roofspring.workflows.sand_answer import SandAnswer
 from roofspring.workflows.sand_look import Seen, look
-from roofspring.workflows.sand_request import SandRequest, check_request
+from roofspring.workflows.sand_request import SandRequest, check_request, leads_to_a_plan
 
 
 def sand(
@@ -118,7 +118,7 @@ def how_computed(study: SandStudy) -> tuple[str, ...]:
 def _jobs(request: SandRequest) -> tuple[LoadedPlan | None, tuple[SandJob, ...]]:
     """The plan and its sands, the one to look at first, where the path leads to a plan."""
     path = request.path
-    if path is None or not (path.is_dir() or path.suffix == ".toml"):
+    if path is None or not leads_to_a_plan(path):
         return None, ()
     loaded = open_plan(path)
     jobs = sand_jobs(loaded.plan)

@@ -8,8 +8,9 @@ from typing import Any
 from roofspring.errors import Finding
 from roofspring.network.result import Provenance
 from roofspring.network.sand import Drain, SandJob
+from roofspring.reliability.filter_record import FilterRecord
+from roofspring.reliability.ripe_trials import Trial
 from roofspring.report.sand_facts import LaidBed, SandFacts
-from roofspring.report.sand_record import FilterRecord
 from roofspring.sandfilter.gravel import GravelDesign
 from roofspring.sandfilter.stock import Blend
 from roofspring.sandfilter.study import SandStudy
@@ -21,7 +22,7 @@ class SandAnswer:
     """Whether a sand is right, and what to do with it.
 
     ``also`` is a second sentence; ``filters`` are those of the plan that it is for, ``beds``
-    theirs, and ``records`` what a run saw of them.
+    theirs, ``records`` what a run saw of them, and ``trials`` what would let them ripen.
     """
 
     show: UnitSet
@@ -33,6 +34,7 @@ class SandAnswer:
     drain: Drain | None
     beds: tuple[LaidBed, ...]
     records: tuple[FilterRecord, ...]
+    trials: tuple[Trial, ...]
     findings: tuple[Finding, ...]
     provenance: Provenance
     invented_rain: bool = False
@@ -40,7 +42,7 @@ class SandAnswer:
 
     def facts(self) -> SandFacts:
         """What the sections of the page and of the terminal are made from."""
-        return SandFacts(self.study, self.drain, self.show, self.beds, self.records)
+        return SandFacts(self.study, self.drain, self.show, self.beds, self.records, self.trials)
 
     def to_dict(self) -> dict[str, Any]:
         """Plain dictionary for JSON; sizes in mm, null where the sieves do not reach."""
@@ -105,6 +107,7 @@ class SandAnswer:
             "stated_uniformity": None if study.stated is None else study.stated.uniformity,
             "beds": [bed.to_dict() for bed in self.beds],
             "record": [record.to_dict() for record in self.records],
+            "trials": [trial.to_dict() for trial in self.trials],
             "findings": [f.to_dict() for f in self.findings],
             "files": list(self.files),
         }  # fmt: skip

@@ -15,6 +15,7 @@ from roofspring.network.sand import Drain, SandJob
 from roofspring.plan.graph import connections
 from roofspring.plan.model import Filter, Plan, Tank
 from roofspring.rain import RainRecord
+from roofspring.sandfilter.bed import MOST_UNIFORMITY
 from roofspring.sandfilter.bed_case import (
     DESIGN_M_PER_S,
     HEAD_M,
@@ -24,15 +25,14 @@ from roofspring.sandfilter.bed_case import (
 )
 from roofspring.sandfilter.headloss import SizeClass
 from roofspring.sandfilter.heights import HOUSEHOLD_CREST_M
+from roofspring.sandfilter.run_length import MONTH_STARTS
 from roofspring.sandfilter.sieve import GradingCurve
 from roofspring.sandfilter.skin import GROWTH_LAWS, GrowthLaw, Season
 from roofspring.sandfilter.study import SandStudy
-from roofspring.units import UnitSet, show
+from roofspring.units import UnitSet, show, temp_text
 
 FINES_M, FINER_M = 75e-6, 150e-6
-MOST_UNIFORMITY = 5.0
-FEED_DEGC = 10.0
-_STARTS = (1, 32, 60, 91, 121, 152, 182, 213, 244, 274, 305, 335, 366)
+_STARTS = (*MONTH_STARTS, 366)
 
 
 def month_temps(plan: Plan, record: RainRecord | None) -> tuple[float, ...]:
@@ -134,7 +134,7 @@ def plain_case(
         f"the weir {show(HOUSEHOLD_CREST_M, 'gap', units=units)} over the sand",
         f"a rate of {show(DESIGN_M_PER_S, 'rate', units=units)}",
         "one filter",
-        "water at 10 °C" if units == "metric" else "water at 50 °F",
+        f"water at {temp_text(DEFAULT_WATER_DEGC, units)}",
     ]
     if not bed.named:
         assumed.insert(0, f"{show(bed.area_m2, 'area', units=units)} of sand")
@@ -266,7 +266,7 @@ def inflow_m3_per_s(plan: Plan, filter_id: str) -> float | None:
         if lip_m is None or part.inlet_m is None or c.pipe.size_m is None:
             return None
         flows.append(
-            pipe_flow_m3_per_s(c.pipe, max(0.0, lip_m - part.inlet_m), temp_degc=FEED_DEGC)
+            pipe_flow_m3_per_s(c.pipe, max(0.0, lip_m - part.inlet_m), temp_degc=DEFAULT_WATER_DEGC)
         )
     total = math.fsum(flows)
     return total if total > 0.0 else None

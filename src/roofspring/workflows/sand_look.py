@@ -10,17 +10,19 @@ from typing import cast
 from roofspring import __version__
 from roofspring.errors import Finding, ranked
 from roofspring.hydraulics import orifice_diameter_m
-from roofspring.network.forcing import water_degc
+from roofspring.network.forcing import DEFAULT_WATER_DEGC, water_degc
 from roofspring.network.levels import assess_levels
 from roofspring.network.result import Provenance, RunResult
-from roofspring.network.sand import COLD_DEGC, Drain, SandJob, choose_drain
+from roofspring.network.sand import Drain, SandJob, choose_drain
 from roofspring.network.sieve_findings import sieve_findings
 from roofspring.plan.read import LoadedPlan
 from roofspring.rain import RainRecord
+from roofspring.reliability.filter_record import FilterRecord, filter_record
+from roofspring.reliability.ripe_findings import ripe_findings
+from roofspring.reliability.ripe_trials import Trial, try_to_ripen
 from roofspring.report.sand_facts import LaidBed
-from roofspring.report.sand_record import FilterRecord, filter_record, record_findings
 from roofspring.sandfilter.bed import DEFAULT_POROSITY_FRAC, DEFAULT_SPHERICITY_FRAC
-from roofspring.sandfilter.bed_case import SAND_M
+from roofspring.sandfilter.bed_case import LIMIT_M_PER_S, SAND_M
 from roofspring.sandfilter.bed_study import BedStudy, study_bed
 from roofspring.sandfilter.gravel import cover_drain, rule_named
 from roofspring.sandfilter.sieve import (
@@ -47,15 +49,18 @@ from roofspring.workflows.sand_answer import SandAnswer, also, sentence
 from roofspring.workflows.sand_bed import bed_is_known, month_temps, plain_case, plan_case
 from roofspring.workflows.sand_request import (
     SandRequest,
+    bed_area_m2,
+    bed_depth_m,
     fall_readings,
     grain_size,
+    hole_m,
+    pipe_m,
     price,
     quantity,
     wrong,
 )
 
 WANTED_D10_M, WANTED_UNIFORMITY = 0.25e-3, 2.0
-RATE_M_PER_S = 0.4 / 3600.0
 UNTHROTTLED = "LVL-016"
 DISAGREE = "BED-111"
 
@@ -99,13 +104,14 @@ def look(
         study = replace(study, gravel=cover_drain(study.gravel, pipe_m=drain.pipe_m))
     units = request.units or (loaded.plan.show if loaded is not None else "metric")
     records = _records(loaded, job, seen)
+    trials = _trials(loaded, seen, records)
     beds = _beds(request, loaded, job, study, drain, seen, units, records)
     findings = (
         *study.findings,
         *(sieve_findings(job, study) if job is not None and job.sieve is not None else ()),
         *(underdrain_findings(drain.law) if drain is not None else ()),
         *together(f for bed in beds for f in bed.study.findings),
-        *record_findings(records),
+        *ripe_findings(records, trials, units=units),
         *(() if loaded is None else _unthrottled(loaded, job)),
     )
     return SandAnswer(
@@ -118,6 +124,7 @@ def look(
         drain=drain,
         beds=beds,
         records=records,
+        trials=trials,
         findings=ranked(dict.fromkeys(folded(findings))),
         provenance=Provenance(
             __version__,
@@ -229,9 +236,18 @@ def _records(
         return ()
     water = water_degc(loaded.plan, seen.record)
     return tuple(
-        filter_record(seen.run, f, part=loaded.plan.filters[f], water_degc=water)
-        for f in job.filters
+        filter_record(seen.run, f, plan=loaded.plan, water_degc=water) for f in job.filters
     )
+
+
+def _trials(
+    loaded: LoadedPlan | None, seen: Seen, records: tuple[FilterRecord, ...]
+) -> tuple[Trial, ...]:
+    """What would let the filters ripen that seldom were, by running the plan again."""
+    if loaded is None or seen.record is None:
+        return ()
+    bad = [r.filter_id for r in records if r.is_seldom_ripe]
+    return try_to_ripen(loaded.plan, seen.record, bad)
 
 
 def _unthrottled(loaded: LoadedPlan, job: SandJob | None) -> tuple[Finding, ...]:
@@ -257,9 +273,9 @@ def _wanted(request: SandRequest, job: SandJob | None, chosen: Criterion) -> Wan
 def _bed(request: SandRequest, job: SandJob | None) -> Bed:
     area_m2, depth_m = (1.0, SAND_M) if job is None else (job.area_m2, job.depth_m)
     if request.area is not None:
-        area_m2 = quantity(request.area, to="m2", where="--area")
+        area_m2 = bed_area_m2(request.area)
     if request.depth is not None:
-        depth_m = quantity(request.depth, to="m", where="--depth")
+        depth_m = bed_depth_m(request.depth)
     porosity = DEFAULT_POROSITY_FRAC if job is None else job.porosity_frac
     return Bed(area_m2, depth_m, porosity, named=job is not None or request.area is not None)
 
@@ -305,7 +321,7 @@ def _study(
         bed=bed,
         rule=rule,
         hole_m=_hole_m(request, job),
-        temp_degc=COLD_DEGC if job is None else job.temp_degc,
+        temp_degc=DEFAULT_WATER_DEGC if job is None else job.temp_degc,
         cost_per_kg=None if request.price is None else price(request.price, "--price"),
         others=[_stock(text, sheet=request.sheet) for text in request.blend],
     )
@@ -313,7 +329,7 @@ def _study(
 
 def _hole_m(request: SandRequest, job: SandJob | None) -> float:
     if request.hole is not None:
-        return quantity(request.hole, to="m", where="--hole")
+        return hole_m(request.hole)
     return HOLE.value if job is None else job.hole_m
 
 
@@ -367,16 +383,16 @@ def _drain(request: SandRequest, job: SandJob | None, study: SandStudy) -> Drain
     d10_m, even = curve.size(0.10).size_m, curve.uniformity
     if d10_m is None or even is None:
         return None
-    pipe = None if request.pipe is None else quantity(request.pipe, to="m", where="--pipe")
+    pipe = None if request.pipe is None else pipe_m(request.pipe)
     return choose_drain(
         study.bed.area_m2 if job is None or request.area is not None else job.bed_m2,
         depth_m=study.bed.depth_m,
-        rate_m_per_s=RATE_M_PER_S if job is None else job.rate_m_per_s,
+        rate_m_per_s=LIMIT_M_PER_S if job is None else job.rate_m_per_s,
         d10_m=d10_m,
         uniformity=even,
         porosity_frac=study.bed.porosity_frac,
         sphericity_frac=DEFAULT_SPHERICITY_FRAC if job is None else job.sphericity_frac,
         hole_m=_hole_m(request, job),
-        temp_degc=COLD_DEGC if job is None else job.temp_degc,
+        temp_degc=DEFAULT_WATER_DEGC if job is None else job.temp_degc,
         pipe_m=pipe,
     )

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Literal
 
 from roofspring.errors import Problem, SieveError, UnitError
+from roofspring.sandfilter.gravel import RULES
 from roofspring.sandfilter.sieve import KINDS
 from roofspring.units import parse
 
@@ -103,9 +104,20 @@ def check_request(request: SandRequest) -> None:
     if request.stated_d10 is not None and (request.path is not None or request.sieves):
         raise wrong("a sieve test and a supplier's sizes are both given", "--stated-d10",
                     request.stated_d10, "one of the two")  # fmt: skip
+    if request.gravel is not None and request.gravel not in RULES:
+        raise wrong("no gravel rule goes by this name", "--gravel", request.gravel,
+                    ", ".join(RULES))  # fmt: skip
+    if request.filter_id is not None and not leads_to_a_plan(request.path):
+        raise wrong("a filter is named, and no plan is given", "--filter", request.filter_id,
+                    "a plan file or its folder beside it")  # fmt: skip
     if request.fall and request.fall_temp is None:
         raise wrong("a falling-head test needs the water's temperature", "--fall-temp",
                     f"{len(request.fall)} readings", 'like "12 degC"')  # fmt: skip
+
+
+def leads_to_a_plan(path: Path | None) -> bool:
+    """Whether a path is that of a plan, or its folder, and not of a sieve test."""
+    return path is not None and (path.is_dir() or path.suffix == ".toml")
 
 
 def wrong(what: str, where: str, got: str, allowed: str) -> SieveError:
@@ -117,7 +129,12 @@ def wrong(what: str, where: str, got: str, allowed: str) -> SieveError:
 
 def price(text: str, where: str) -> float:
     """A price per mass, in any currency."""
-    price = quantity(text.strip().lstrip("$€£¥ "), to="1/kg", where=where)
+    try:
+        price = quantity(text.strip().lstrip("$€£¥ "), to="1/kg", where=where)
+    except UnitError as error:
+        what = error.problems[0].what
+        raise wrong(f"this is not a price for a mass: {what}", where, text,
+                    'like "45/t" or "0.05/lb"') from error  # fmt: skip
     if price < 0.0:
         raise wrong("a price is not below nothing", where, text, "0 or more")
     return price
@@ -129,6 +146,35 @@ def grain_size(text: str, where: str) -> float:
     if not 0.02e-3 <= size_m <= 5e-3:
         raise wrong("no filter sand has such an effective size", where, text, "0.02 mm to 5 mm")
     return size_m
+
+
+def bounded(text: str, *, to: str, where: str, low: float, high: float, allowed: str) -> float:
+    """A typed quantity in SI between limits that a household's filter cannot leave."""
+    value = quantity(text, to=to, where=where)
+    if not low <= value <= high:
+        raise wrong("no household's filter has this", where, text, allowed)
+    return value
+
+
+def bed_area_m2(text: str) -> float:
+    """Area of sand."""
+    return bounded(text, to="m2", where="--area", low=0.01, high=1000.0,
+                   allowed="0.01 m2 to 1000 m2")  # fmt: skip
+
+
+def bed_depth_m(text: str) -> float:
+    """Depth of sand."""
+    return bounded(text, to="m", where="--depth", low=0.1, high=3.0, allowed="0.1 m to 3 m")
+
+
+def hole_m(text: str) -> float:
+    """Diameter of a drain hole."""
+    return bounded(text, to="m", where="--hole", low=0.5e-3, high=0.05, allowed="0.5 mm to 50 mm")
+
+
+def pipe_m(text: str) -> float:
+    """Inside diameter of a drain pipe."""
+    return bounded(text, to="m", where="--pipe", low=5e-3, high=0.5, allowed="5 mm to 500 mm")
 
 
 def fall_readings(request: SandRequest) -> tuple[tuple[float, float], ...]:

@@ -30,7 +30,7 @@ Out = Annotated[
 
 
 def check(plan: PlanPath, json: Json = False, strict: Strict = False) -> None:
-    """Read a plan and its rain record and list what is wrong, without a run."""
+    """Read a plan, its rain record and its sieve tests; list what is wrong, without a run."""
     from roofspring import workflows
 
     loaded, findings = workflows.check(plan)

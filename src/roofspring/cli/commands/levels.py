@@ -33,10 +33,13 @@ def levels(
         str | None,
         typer.Option("--state", help="Draw this state alone, like design-rain."),
     ] = None,
+    pipe: Annotated[
+        str | None, typer.Option("--pipe", metavar="NAME", help="One pipe, part by part.")
+    ] = None,
     json: Json = False,
     strict: Strict = False,
 ) -> None:
-    """Will it flow? Every height in every state; gutters, loads, frost, swales; drawings."""
+    """Will it flow? Every height in every state; gutters, pipes, overflows, loads, frost."""
     from roofspring import workflows
 
     with show.working("reading the plan", quiet=json) as tell:
@@ -50,6 +53,10 @@ def levels(
         )
     if json:
         show.print_json(flow.to_dict())
+    elif pipe is not None:
+        from roofspring.cli.commands.flow import print_pipe
+
+        print_pipe(flow, pipe, flow.levels.show)
     else:
         from roofspring.cli.commands.flow import print_around
 

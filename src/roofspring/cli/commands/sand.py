@@ -162,8 +162,11 @@ def _print(answer: SandAnswer, *, only: tuple[str, ...]) -> None:
     show.print_text(f"Is the sand right?  {answer.sentence}")
     if answer.also:
         show.print_text(answer.also)
-    for section in sand_sections(answer.facts(), pictures=False):
-        if section.id not in only and (only or section.id in ASKED):
+    facts = answer.facts()
+    unknown = not facts.records and not any(bed.known for bed in facts.beds)
+    later = (*ASKED, *OF_A_BED) if unknown else ASKED
+    for section in sand_sections(facts, pictures=False):
+        if section.id not in only and (only or section.id in later):
             continue
         show.out().print("")
         show.out().print(section.heading)
@@ -184,7 +187,7 @@ def _print(answer: SandAnswer, *, only: tuple[str, ...]) -> None:
                 show.print_table([_two_lines(head) for head in table.heads], table.rows)
     if not only:
         show.out().print("")
-        show.print_text(f"More, with --section: {', '.join(ASKED)}.")
+        show.print_text(f"More, with --section: {', '.join(later)}.")
     show.out().print("")
     show.print_findings(answer.findings)
     for file in answer.files:
@@ -193,8 +196,10 @@ def _print(answer: SandAnswer, *, only: tuple[str, ...]) -> None:
 
 TERMINAL = ("grading", "cut", "blend", "gravel", "runs", "removal")
 """Sections whose tables are narrow enough for a terminal; the page has them all."""
-ASKED = ("checks", "ripening", "oxygen", "guide")
+ASKED = ("limits", "checks", "ripening", "oxygen", "guide")
 """Sections that are printed when they are asked for."""
+OF_A_BED = ("loss", "throttle", "water", "runs", "cleaning", "removal")
+"""Printed of a sand that somebody knows something of; else when they are asked for."""
 
 
 def _print_rows(name: str, table: Table) -> None:
@@ -212,8 +217,8 @@ def _print_steps(parts: Iterable[tuple[str, Table]]) -> None:
     for name, table in parts:
         show.out().print("")
         show.out().print(f"{name}:")
-        for number, do, why in table.rows:
-            show.print_text(f"{number}. {do}")
+        for do, why in table.rows:
+            show.print_text(do)
             show.print_text(why, indent="   ")
 
 

@@ -5,6 +5,7 @@ from roofspring.sandfilter.sieve.analysis import BALANCE_FRAC, SieveTest, sieve_
 from roofspring.sandfilter.sieve.criteria import (
     DEFAULT_CRITERION,
     Criterion,
+    Quantity,
     Verdict,
     criteria,
     criterion,
@@ -58,6 +59,7 @@ __all__ = [
     "Kind",
     "Mesh",
     "MeshShare",
+    "Quantity",
     "Reading",
     "RoughSand",
     "Sieve",

@@ -47,7 +47,7 @@ class Trouble:
 
     def __init__(self, file: str) -> None:
         self._file = file
-        self._found: list[Problem] = []
+        self.found: list[Problem] = []
 
     def add(
         self,
@@ -63,12 +63,12 @@ class Trouble:
         """Note one problem, with the line of its row."""
         line = None if row is None else row.line
         place = where or ("" if row is None else row.name)
-        self._found.append(Problem(code, what, self._file, line, place, got, allowed, next))
+        self.found.append(Problem(code, what, self._file, line, place, got, allowed, next))
 
     def check(self) -> None:
         """Raise all that was noted, if anything was."""
-        if self._found:
-            raise SieveError(self._found)
+        if self.found:
+            raise SieveError(self.found)
 
 
 def opening_of(row: SieveRow) -> float:
@@ -82,8 +82,13 @@ def value_text(row: SieveRow, kind: Kind) -> str:
     return f"{1000.0 * row.value:g} g" if kind.endswith("mass") else f"{100.0 * row.value:g} %"
 
 
-def check_rows(rows: Sequence[SieveRow], kind: Kind, trouble: Trouble) -> None:
-    """Note what is wrong with single rows and with their order."""
+def check_rows(
+    rows: Sequence[SieveRow], kind: Kind, trouble: Trouble, *, all_read: bool = True
+) -> None:
+    """Note what is wrong with single rows and with their order.
+
+    Where rows could not be read (``all_read`` false), nobody counts those that are left.
+    """
     for row in rows:
         if not math.isfinite(row.value) or row.value < 0.0:
             trouble.add(
@@ -104,7 +109,7 @@ def check_rows(rows: Sequence[SieveRow], kind: Kind, trouble: Trouble) -> None:
                 next="check the decimal point, or whether the column holds masses",
             )
     sieves = [r for r in rows if r.opening_m is not None]
-    if len(sieves) < 2:
+    if len(sieves) < 2 and all_read:
         trouble.add(
             "SIV-010",
             "one sieve makes no grading curve" if sieves else "no sieve is given",

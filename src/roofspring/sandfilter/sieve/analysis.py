@@ -26,6 +26,10 @@ BALANCE_FRAC = 0.003
 """Largest loss of a test that is used for acceptance (ASTM_C136)."""
 WRONG_FRAC = 0.02
 """A larger difference is a mass that was read or typed wrongly, not a loss: engineering choice."""
+LEAST_SAMPLE_KG = 0.300
+"""Of a fine aggregate, dry (ASTM_C136, from memory)."""
+SAMPLE_KG = (0.010, 60.0)
+"""A sample outside this has a wrong unit: engineering choice."""
 LEAST_PERCENT = 0.01 * (1.0 + 1e-9)
 """Percents that never pass 1 are shares of one: engineering choice."""
 ROUNDING_FRAC = 0.005
@@ -69,6 +73,7 @@ def sieve_test(
     *,
     kind: Kind,
     before_kg: float | None = None,
+    before_line: int | None = None,
     name: str = "sand",
     file: str = "",
     sure: bool = False,
@@ -83,6 +88,8 @@ def sieve_test(
         What the values are.
     before_kg : float, optional
         Dry mass of the sample before sieving [kg].
+    before_line : int, optional
+        Where the file says so, for messages.
     name, file : str
         For the curve, and for messages.
     sure : bool
@@ -94,12 +101,12 @@ def sieve_test(
 
     Raises
     ------
-    SieveError (SIV-006 to SIV-015)
+    SieveError (SIV-006 to SIV-017)
         Every problem of the test at once.
 
     Source
     ------
-    ASTM_C136 (percent passing; mass balance of 0.3 % for acceptance).
+    ASTM_C136 (percent passing; mass balance of 0.3 % for acceptance; 300 g of a fine aggregate).
     """
     trouble = Trouble(file)
     check_rows(rows, kind, trouble)
@@ -107,7 +114,8 @@ def sieve_test(
     sieves = sorted((r for r in rows if r.opening_m is not None), key=lambda r: -opening_of(r))
     pan = next((r for r in rows if r.opening_m is None), None)
     if kind in ("retained-mass", "cumulative-retained-mass"):
-        return _by_mass(sieves, pan, kind, before_kg, name, trouble, sure=sure)
+        before = None if before_kg is None else SieveRow(None, before_kg, before_line)
+        return _by_mass(sieves, pan, kind, before, name, trouble, sure=sure)
     if before_kg is not None:
         trouble.add(
             "SIV-005",
@@ -136,12 +144,13 @@ def _by_mass(
     sieves: list[SieveRow],
     pan: SieveRow | None,
     kind: Kind,
-    before_kg: float | None,
+    before: SieveRow | None,
     name: str,
     trouble: Trouble,
     *,
     sure: bool,
 ) -> SieveTest:
+    before_kg = None if before is None else before.value
     rows = [*sieves, *([pan] if pan else [])]
     masses = [r.value for r in rows]
     rising = all(a < b for a, b in itertools.pairwise(masses)) and len(masses) > 3
@@ -179,7 +188,7 @@ def _by_mass(
             next="weigh the pan and add a row for it; 0 g if it was empty",
         )
     trouble.check()
-    loss_frac, findings = None, []
+    loss_frac, findings = None, _sample(name, after if before_kg is None else before_kg, trouble)
     if before_kg is None:
         findings.append(
             Finding(
@@ -196,7 +205,7 @@ def _by_mass(
         loss_frac = (before_kg - after) / before_kg
         if pan is None:
             if loss_frac < 0.0:
-                _not_adding(trouble, before_kg, after, loss_frac)
+                _not_adding(trouble, before, after, loss_frac)
             masses.append(max(0.0, before_kg - after))
             after, loss_frac = before_kg, None
             findings.append(
@@ -211,7 +220,7 @@ def _by_mass(
                 )
             )
         elif abs(loss_frac) > WRONG_FRAC:
-            _not_adding(trouble, before_kg, after, loss_frac)
+            _not_adding(trouble, before, after, loss_frac)
         elif abs(loss_frac) > BALANCE_FRAC:
             findings.append(_loss(name, loss_frac))
     trouble.check()
@@ -221,19 +230,51 @@ def _by_mass(
     return _made(sieves, on_sieves, pan_frac, kind, name, after, loss_frac, findings)
 
 
-def _not_adding(trouble: Trouble, before_kg: float, after_kg: float, loss_frac: float) -> None:
-    many = after_kg / before_kg
+def _not_adding(
+    trouble: Trouble, before: SieveRow | None, after_kg: float, loss_frac: float
+) -> None:
+    assert before is not None
+    many = after_kg / before.value
     hint = "; they may be cumulative" if many > 1.5 else ""
     trouble.add(
         "SIV-012",
         f"the masses on the sieves do not add up to the mass before sieving{hint}",
+        row=before,
         where="before",
-        got=f"{1000 * after_kg:.6g} g on sieves and pan, {1000 * before_kg:.6g} g before: "
+        got=f"{1000 * after_kg:.6g} g on sieves and pan, {1000 * before.value:.6g} g before: "
         f"{100 * abs(loss_frac):.1f} % {'missing' if loss_frac > 0 else 'too much'}",
         allowed=f"within {100 * BALANCE_FRAC:g} % for acceptance (ASTM C136); over "
         f"{100 * WRONG_FRAC:g} % a mass is wrong",
         next="look for a mass that was misread or left out; weigh the sieves again",
     )
+
+
+def _sample(name: str, sample_kg: float, trouble: Trouble) -> list[Finding]:
+    """What the size of the sample says: a wrong unit, or too little for a test."""
+    low_kg, high_kg = SAMPLE_KG
+    if not low_kg <= sample_kg <= high_kg:
+        trouble.add(
+            "SIV-017",
+            "nobody sieves such a sample: the unit of the masses is probably wrong",
+            got=f"{sample_kg:.4g} kg in all",
+            allowed=f"{1000.0 * low_kg:g} g to {high_kg:g} kg",
+            next="check the unit in the heading: half a kilogram is usual",
+        )
+        trouble.check()
+    if sample_kg >= LEAST_SAMPLE_KG:
+        return []
+    return [
+        Finding(
+            "SIV-106",
+            "note",
+            "the sample is smaller than the standard method asks of sand",
+            where=name,
+            got=f"{1000.0 * sample_kg:.0f} g",
+            limit=f"{1000.0 * LEAST_SAMPLE_KG:g} g or more",
+            source="ASTM_C136",
+            next="sieve half a kilogram, taken from several places of the heap",
+        )
+    ]
 
 
 def _loss(name: str, loss_frac: float) -> Finding:

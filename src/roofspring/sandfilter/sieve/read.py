@@ -10,7 +10,7 @@ from pathlib import Path
 
 from roofspring.errors import Problem, SieveError, UnitError
 from roofspring.sandfilter.sieve._grid import Row, grid
-from roofspring.sandfilter.sieve._rows import KINDS, Kind, SieveRow
+from roofspring.sandfilter.sieve._rows import KINDS, Kind, SieveRow, Trouble, check_rows
 from roofspring.sandfilter.sieve.analysis import SieveTest, sieve_test
 from roofspring.sandfilter.sieve.sizes import parse_opening
 from roofspring.units import parse
@@ -18,6 +18,7 @@ from roofspring.units import parse
 PAN = ("pan", "tray", "receiver", "bottom pan", "pan (bottom)")
 SUMS = ("total", "sum", "after", "after sieving")
 _SIEVE = re.compile(r"sieve|opening|aperture|mesh|screen|grain size")
+_VALUES = re.compile(r"retain|pass|finer|undersize|oversize|mass|weight|%|percent")
 _LENGTHS = {
     "mm": "mm",
     "um": "um",
@@ -55,14 +56,15 @@ def read_sieve_file(
     Parameters
     ----------
     path : pathlib.Path
-        A heading row, then a row for each sieve. One column names the sieve, one holds masses or
-        percents; units stand in the heading or in the cells. A row ``pan``, a row ``before``
-        (dry mass before sieving) and a row ``total`` may stand among them; ``#`` begins a comment,
-        and one with the word "invented" marks the test as such.
+        A heading row, then a row for each sieve; words above the heading are passed over. One
+        column names the sieve, one holds masses or percents; units stand in the heading or in the
+        cells. A row ``pan``, a row ``before`` (dry mass before sieving) and a row ``total`` may
+        stand among them; ``#`` begins a comment, and one with the word "invented" marks the test
+        as such.
     kind : Kind, optional
         What the values are, where the heading does not say, or says it of several columns.
     before_kg : float, optional
-        Dry mass before sieving [kg], where the file does not say.
+        Dry mass before sieving [kg]; what the file says when not given.
     sheet : str, optional
         Sheet of a spreadsheet; the first when not given.
     name : str, optional
@@ -82,35 +84,42 @@ def read_sieve_file(
     ASTM_C136 (form of a sieve test).
     """
     content = grid(path, sheet=sheet)
-    (head_line, heads), *rows = content.rows
+    at = _heading(content.rows)
+    (head_line, heads), rows = content.rows[at], content.rows[at + 1 :]
     file = str(path)
     sieve_column = _sieve_column(heads, file, head_line)
+    _no_values_above(content.rows[:at], sieve_column, file)
     column = _value_column(heads, [cells for _, cells in rows], kind, file, head_line)
     found: list[SieveRow] = []
     problems: list[Problem] = []
     totals: list[tuple[int, float]] = []
+    before: SieveRow | None = None
     for line, cells in rows:
         try:
-            special, row = _row((line, cells), sieve_column, column)
+            special, row = _row((line, cells), sieve_column, column, wide=len(heads))
         except SieveError as error:
             problems += [_placed(p, file, line) for p in error.problems]
             continue
         if row is None:
             continue
         if special == "before":
-            before_kg = row.value
+            if before is not None:
+                problems.append(_twice_before(file, line, before.line))
+            before = row
         elif special == "total":
             totals.append((line, row.value))
         else:
             found.append(row)
+    assert column.kind is not None  # _value_column refuses this
     if problems:
-        raise SieveError(problems)
-    if column.kind is None:  # _value_column refuses this
-        raise AssertionError
+        trouble = Trouble(file)
+        check_rows(found, column.kind, trouble, all_read=False)
+        raise SieveError(sorted((*problems, *trouble.found), key=lambda p: p.line or 0))
     test = sieve_test(
         found,
         kind=column.kind,
-        before_kg=before_kg,
+        before_kg=before_kg if before_kg is not None or before is None else before.value,
+        before_line=None if before is None else before.line,
         name=name or path.stem,
         file=file,
         sure=column.sure,
@@ -183,6 +192,42 @@ def typed_sieve_test(
     )
 
 
+def _heading(rows: Sequence[Row]) -> int:
+    """The row that heads the table: the first that names both sieves and what the values are.
+
+    A laboratory's sheet has its client and date above it. Without such a row it is the first.
+    """
+    for at, (_, cells) in enumerate(rows):
+        sieves = [c for c in cells if _SIEVE.search(c.lower())]
+        if sieves and any(_VALUES.search(c.lower()) for c in cells if c not in sieves[:1]):
+            return at
+    return 0
+
+
+def _no_values_above(rows: Sequence[Row], sieve: _Column, file: str) -> None:
+    """Refuse a row above the heading that is one of the table: it would be lost."""
+    for line, cells in rows:
+        if len(cells) > sieve.index + 1 and all(cells[: sieve.index + 2]):
+            try:
+                parse_opening(cells[sieve.index], unit=sieve.unit)
+            except SieveError:
+                continue
+            problem = _unread("a row of the table stands above its heading", ", ".join(cells))
+            raise SieveError(_placed(problem.problems[0], file, line))
+
+
+def _twice_before(file: str, line: int, first: int | None) -> Problem:
+    return Problem(
+        "SIV-008",
+        "the mass before sieving is given twice",
+        file,
+        line,
+        "before",
+        allowed=f"once; first given on line {first}",
+        next="delete one",
+    )
+
+
 def _sieve_column(heads: list[str], file: str, line: int) -> _Column:
     hits = [
         i
@@ -202,11 +247,15 @@ def _sieve_column(heads: list[str], file: str, line: int) -> _Column:
             file,
             line,
             "heading",
-            ", ".join(heads)[:80],
+            _listed(heads),
             "one column headed 'sieve mm', 'opening (um)', 'sieve no' or the like",
             "head the column of the sieves 'sieve mm', and take others like it away",
         )
     )
+
+
+def _listed(cells: Sequence[str]) -> str:
+    return ", ".join(c for c in cells if c)[:80]
 
 
 def _words(head: str) -> list[str]:
@@ -256,17 +305,19 @@ def _value_column(
             file,
             line,
             "heading",
-            ", ".join(heads)[:80],
+            _listed(heads),
             "one column headed 'retained g', 'cumulative retained %', 'passing %' or the like",
             "name the columns so, or say which is meant with --as: " + ", ".join(KINDS),
         )
     )
 
 
-def _row(row: Row, sieve: _Column, column: _Column) -> tuple[str, SieveRow | None]:
+def _row(row: Row, sieve: _Column, column: _Column, *, wide: int) -> tuple[str, SieveRow | None]:
     line, cells = row
     if len(cells) <= max(sieve.index, column.index):
         raise _unread("the row has too few cells", ", ".join(cells))
+    if any(cells[wide:]):
+        raise _unread("the row has more cells than the heading", ", ".join(cells))
     name, value = cells[sieve.index].strip(), cells[column.index]
     assert column.kind is not None
     plain = name.lower().rstrip(":")

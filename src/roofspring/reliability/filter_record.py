@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,19 +10,17 @@ import numpy as np
 import numpy.typing as npt
 
 from roofspring.constants import SECONDS_PER_DAY
-from roofspring.errors import Finding
 from roofspring.kernels.net import SANDED
 from roofspring.network.result import RunResult
-from roofspring.plan.model import Filter
+from roofspring.plan.model import Plan
+from roofspring.reliability.ripe_trials import MOST_UNRIPE_FRAC
+from roofspring.reliability.unripe import WhyUnripe, running_fracs, spells, why_unripe
 from roofspring.sandfilter.removal import GROUPS, passage_mean_log10, range_law
-from roofspring.sandfilter.ripening import DEFAULT_RIPENING, RIPE_FRAC
-from roofspring.sources import ENGINEERING_CHOICE
+from roofspring.sandfilter.ripening import RIPE_FRAC
 
 FloatArray = npt.NDArray[np.float64]
 MONTHS = 12
 LEAST_M3 = 1e-9
-MOST_UNRIPE_FRAC = 0.10
-"""Of the days, from where a filter is called too seldom ripe: engineering choice."""
 
 
 @dataclass(frozen=True)
@@ -58,6 +55,10 @@ class FilterRecord:
     removal_log10 : pairs by group
         Least and most log reduction, as a mean of what passes: days that let more through count
         for more.
+    mean_degc : float
+        Water temperature, as a mean over the days.
+    why : WhyUnripe
+        What keeps it from ripeness.
     days, ripeness_frac, sand_m : arrays
         Day by day.
     """
@@ -80,9 +81,16 @@ class FilterRecord:
     resand_years: float
     resand_seen: bool
     removal_log10: tuple[tuple[str, float, float], ...]
+    mean_degc: float
+    why: WhyUnripe
     days: npt.NDArray[np.datetime64]
     ripeness_frac: FloatArray
     sand_m: FloatArray
+
+    @property
+    def is_seldom_ripe(self) -> bool:
+        """Whether it is less than ripe too often, the time that new sand takes left out."""
+        return self.unripe_frac - self.why.at_best_frac > MOST_UNRIPE_FRAC
 
     @property
     def cleanings_per_year(self) -> float:
@@ -95,12 +103,13 @@ class FilterRecord:
         made = {k: v for k, v in vars(self).items() if k not in left}
         made["by_month"], made["gap_days"] = list(self.by_month), list(self.gap_days)
         made["resand_years"] = self.resand_years if math.isfinite(self.resand_years) else None
+        made["why"] = vars(self.why)
         made["removal_log10"] = {g: [low, high] for g, low, high in self.removal_log10}
         return made
 
 
 def filter_record(
-    run: RunResult, filter_id: str, *, part: Filter, water_degc: FloatArray
+    run: RunResult, filter_id: str, *, plan: Plan, water_degc: FloatArray
 ) -> FilterRecord:
     """What a run saw of a filter.
 
@@ -108,8 +117,8 @@ def filter_record(
     ----------
     run : RunResult
     filter_id : str
-    part : Filter
-        The same in the plan.
+    plan : Plan
+        That was run.
     water_degc : (n_days,) float64
         Water temperature of each day.
 
@@ -117,7 +126,7 @@ def filter_record(
     -------
     FilterRecord
     """
-    at = run.filter_ids.index(filter_id)
+    at, part = run.filter_ids.index(filter_id), plan.filters[filter_id]
     cleaned, ripe, sand = run.cleaned[:, at], run.ripeness_frac[:, at], run.sand_m[:, at]
     used, wasted = (_daily(run, filter_id, kind) for kind in ("sand", "waste"))
     years = max(run.years, 1.0 / 365.25)
@@ -130,13 +139,7 @@ def filter_record(
     resand = float(sanded[0] + 1) / 365.25 if len(sanded) else math.inf
     if not len(sanded) and lost > 0.0:
         resand = spare / (lost / years)
-    still = np.array(
-        [
-            DEFAULT_RIPENING.running_frac(max(0.0, v), time_s=SECONDS_PER_DAY) <= 0.0
-            for v in (used + wasted) / part.area_m2
-        ],
-        dtype=np.bool_,
-    )
+    still = running_fracs(run, filter_id, area_m2=part.area_m2) <= 0.0
     seconds = len(run.days) * SECONDS_PER_DAY
     return FilterRecord(
         filter_id,
@@ -151,46 +154,17 @@ def filter_record(
         float((used + wasted).sum()) / part.area_m2 / seconds if seconds else 0.0,
         float(np.mean(ripe < RIPE_FRAC)) if len(ripe) else 0.0,
         float(np.mean(still)) if len(still) else 0.0,
-        _longest(still),
+        max(spells(still), default=0),
         part.sand_depth_m,
         float(sand[-1]) if len(sand) else part.sand_depth_m,
         resand,
         len(sanded) > 0,
         _removal(used, ripe, water_degc),
+        float(np.mean(water_degc)) if len(water_degc) else math.nan,
+        why_unripe(plan, run, filter_id, water_degc=water_degc),
         run.days,
         ripe,
         sand,
-    )
-
-
-def _longest(which: npt.NDArray[np.bool_]) -> int:
-    """Most days on end."""
-    edges = np.flatnonzero(np.diff(np.concatenate(([0], which.astype(np.int64), [0]))))
-    return int((edges[1::2] - edges[::2]).max()) if len(edges) else 0
-
-
-def record_findings(records: Sequence[FilterRecord]) -> tuple[Finding, ...]:
-    """BED-121 (caution) for every filter that is too seldom ripe."""
-    return tuple(
-        Finding(
-            "BED-121",
-            "caution",
-            "in the run the filter was seldom ripe"
-            if r.unripe_frac > 0.5
-            else "in the run the filter was often less than ripe",
-            r.filter_id,
-            f"less than ripe on {100.0 * r.unripe_frac:.0f} % of the days; no water through it on "
-            f"{100.0 * r.still_frac:.0f} % of them, {r.longest_still_days} on end at worst",
-            f"at most {100.0 * MOST_UNRIPE_FRAC:g} % of the days",
-            ENGINEERING_CHOICE,
-            "let it trickle through dry spells: hold more water back before it, or throttle it "
-            "lower; clean one filter at a time; disinfect what is drunk"
-            if r.still_frac > MOST_UNRIPE_FRAC
-            else "clean less often, one filter at a time, and rake where that will do; disinfect "
-            "what is drunk",
-        )
-        for r in records
-        if r.unripe_frac > MOST_UNRIPE_FRAC
     )
 
 

@@ -13,7 +13,7 @@ from roofspring.network.result import ArcKind, RunResult
 from roofspring.network.simulate import simulate
 from roofspring.plan.read import LoadedPlan, read_plan
 from roofspring.rain import RainRecord
-from roofspring.report.sand_record import FilterRecord, filter_record, record_findings
+from roofspring.reliability.filter_record import FilterRecord, filter_record
 from roofspring.sandfilter.removal import removal_range_log10
 from roofspring.workflows.demo import demo_record, write_demo
 from roofspring.workflows.sand_bed import month_temps
@@ -30,7 +30,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Made:
     found = filter_record(
         run,
         "sand-a",
-        part=loaded.plan.filters["sand-a"],
+        plan=loaded.plan,
         water_degc=water_degc(loaded.plan, record),
     )
     return loaded, record, run, found
@@ -101,13 +101,6 @@ def test_passage_is_averaged_and_never_the_log(made: Made) -> None:
                     passed[k] += float(volume) * 10.0 ** -ends[k]
         ours = [-np.log10(p / flow.sum()) for p in passed]
         assert [low, high] == pytest.approx(ours, rel=1e-9), group
-
-
-def test_a_filter_that_starves_is_told(made: Made) -> None:
-    found = made[3]
-    findings = record_findings((found,))
-    assert [f.code for f in findings] == (["BED-121"] if found.unripe_frac > 0.1 else [])
-    assert "sand-a" in {f.where for f in findings}
 
 
 def test_water_of_the_months_is_that_of_the_days(made: Made) -> None:
