@@ -103,11 +103,11 @@ def test_materials_are_those_of_the_model() -> None:
 
 
 def test_sizes_follow_from_the_answers() -> None:
-    """By hand: 5 people x 50 L in 24 h at 0.1 m/h need 0.104 m2; 20 mm x 108 m2 = 2.16 m3."""
+    """By hand: 5 people x 50 L in 24 h at 0.03 m/h need 0.347 m2; 20 mm x 108 m2 = 2.16 m3."""
     plan = load(
         new_plan(NewPlanAnswers(name="Alder Bench", people_count=5, roof_area="108 m2"))
     ).plan
-    assert plan.filters["sand"].area_m2 == pytest.approx(0.104, abs=1e-3)
+    assert plan.filters["sand"].area_m2 == pytest.approx(0.347, abs=1e-3)
     assert plan.tanks["raw"].volume_m3 == pytest.approx(2.16)
     assert plan.tanks["clean"].volume_m3 == pytest.approx(5.0)
 

@@ -22,12 +22,12 @@ _SCREEN_OUTLET_M = 0.40
 _FLUSH_INLET_M = 0.50
 _FLUSH_OUTLET_M = 0.55
 _RAW_INLET_M = 0.65
-_RAW_OVERFLOW_M = 0.75
-_RAW_BRIM_M = 0.60
-_RAW_HEIGHT_M = 1.1
+_RAW_OVERFLOW_M = 0.80
+_RAW_BRIM_M = 0.70
+_RAW_HEIGHT_M = 1.0
 _RAW_OUTLET_M = 1.60
-_FLOAT_SEAT_M = 1.95
-_FILTER_RIM_M = 1.90
+_FLOAT_SEAT_M = 1.92
+_FILTER_RIM_M = 1.88
 _FILTER_OVERFLOW_M = 2.00
 _FLOAT_SHUT_M = 2.05
 _WEIR_M = 2.65
@@ -43,9 +43,9 @@ _SWALE_FALL_M = 0.30
 
 _PER_PERSON_M3_PER_DAY = 0.05
 _RATE_M_PER_S = 0.1 / 3600.0
-_THROTTLE_M_PER_S = 1.3 * _RATE_M_PER_S
-_CLEAN_BELOW_M_PER_S = 1.15 * _RATE_M_PER_S
-_FLOAT_KV_M3_PER_S = 1.7 / 3600.0
+_END_OF_RUN_FRAC = 0.3
+"""A filter is cleaned when it passes a third of that with its water at the lip; a little less with
+its float shut. So much it must give on its last day."""
 _SMALLEST_FILTER_M2 = 0.1
 _RAW_M3_PER_M2 = 0.02
 _SMALLEST_TANK_M3 = 0.5
@@ -88,7 +88,8 @@ def new_plan(answers: NewPlanAnswers) -> str:
 
     Notes
     -----
-    The filter is sized to give the day's want at a rate of 0.1 m/h in 24 hours; the raw tank for
+    The filter is sized to give the day's want in 24 hours at 0.03 m/h, which is what it still passes
+    when it is due for cleaning; the raw tank for
     20 mm of rain on the roof; the clean tank for 20 days. These are starting points, not a design.
     """
     eave_m = _answer(answers.eave_height, "roof", "eave")
@@ -130,7 +131,8 @@ def _render(answers: NewPlanAnswers, *, eave_m: float, area_m2: float) -> str:
         return quoted(_rounded(value, to=to, units=units))
 
     want_m3_per_day = answers.people_count * _PER_PERSON_M3_PER_DAY
-    filter_m2 = max(want_m3_per_day / (_RATE_M_PER_S * 86400.0), _SMALLEST_FILTER_M2)
+    last_day_m_per_day = _END_OF_RUN_FRAC * _RATE_M_PER_S * 86400.0
+    filter_m2 = max(want_m3_per_day / last_day_m_per_day, _SMALLEST_FILTER_M2)
     raw_m3 = max(area_m2 * _RAW_M3_PER_M2, _SMALLEST_TANK_M3)
     clean_m3 = max(want_m3_per_day * _STORE_DAYS, _SMALLEST_TANK_M3)
     swale_m = min(0.0, eave_m - _CLEAN_OVERFLOW_M - _SWALE_FALL_M)
@@ -141,9 +143,8 @@ def _render(answers: NewPlanAnswers, *, eave_m: float, area_m2: float) -> str:
     )
     pipe = quoted("40 mm" if units == "metric" else "1 1/2 in")
     downpipe = quoted("75 mm" if units == "metric" else "3 in")
-    kv = size(_FLOAT_KV_M3_PER_S, "m3/s")
-    spillway = quoted("100 mm" if units == "metric" else "4 in")
     hose = quoted("25 mm" if units == "metric" else "1 in")
+    feed = quoted("20 mm" if units == "metric" else "3/4 in")
     return f"""\
 # A starter plan. Replace every number by what you measure or buy, then check it.
 # All heights are above one point that you choose, the datum.
@@ -192,15 +193,14 @@ outlet = {at(_RAW_OUTLET_M)}  # leaves the mud on the floor
 # ---- The slow sand filter ----
 
 [filter.sand]
-area = {size(filter_m2, "m2")}  # the day's want at 0.1 m an hour
+area = {size(filter_m2, "m2")}  # the day's want at 0.03 m an hour, as on the day before it is cleaned
 inlet = {at(_FLOAT_SEAT_M)}  # the seat of the float valve, an air gap above the water
 rim = {at(_FILTER_RIM_M)}
 overflow = {at(_FILTER_OVERFLOW_M)}
 weir = {at(_WEIR_M)}  # above the sand, so that the sand never runs dry
 sand-top = {at(_SAND_TOP_M)}
 base = {at(_FILTER_BASE_M)}  # leaves room for gravel under the sand
-throttle = {size(_THROTTLE_M_PER_S, "m/s")}
-care = {{ below = {size(_CLEAN_BELOW_M_PER_S, "m/s")} }}  # cleaned while it still gives the want
+throttle = {size(_RATE_M_PER_S, "m/s")}
 
 # ---- Clean water ----
 
@@ -242,9 +242,9 @@ size = {downpipe}
 [pipe.feed]
 from = "raw.outlet"
 to = "sand"
-size = {hose}
+size = {feed}  # no wider: its overflow must carry it when the float sticks
 length = {size(2.0, "m")}
-valve = {{ kind = "float", kv = {kv}, shuts-at = {at(_FLOAT_SHUT_M)} }}
+valve = {{ kind = "float", shuts-at = {at(_FLOAT_SHUT_M)} }}
 
 [pipe.filtered]
 from = "sand.outlet"
@@ -260,12 +260,12 @@ length = {size(10.0, "m")}
 [pipe.raw-overflow]
 from = "raw.overflow"
 to = "garden"
-size = {spillway}
+size = {downpipe}
 
 [pipe.sand-overflow]
 from = "sand.overflow"
 to = "garden"
-size = {pipe}
+size = {downpipe}
 
 [pipe.clean-overflow]
 from = "clean.overflow"
