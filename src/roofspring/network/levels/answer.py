@@ -206,7 +206,10 @@ def trial_words(check: LevelCheck) -> str:
 
 def _failures(plan: Plan, checks: tuple[LevelCheck, ...]) -> Iterator[Finding]:
     units = plan.show
+    told = {(c.change, c.lower_m) for c in checks if c.code in ("LVL-030", "LVL-031") and c.change}
     for check in checks:
+        if check.code == "LVL-032" and (check.change, check.lower_m) in told:
+            continue  # one change for one overflow is told once
         if check.code == "LVL-016" and check.ok is False:
             yield _too_fast(plan, check)
         elif check.ok is False:
