@@ -31,7 +31,7 @@ def grading_section(facts: SandFacts) -> SandSection | None:
     curve = test.curve
     chart = grading_chart(study) if facts.pictures else None
     least, most = curve.fines_frac
-    even = curve.uniformity
+    even, bend = curve.uniformity, curve.curvature
     loss = "not checked" if test.loss_frac is None else f"{100 * test.loss_frac:.2f} %"
     return SandSection(
         "grading",
@@ -40,6 +40,7 @@ def grading_section(facts: SandFacts) -> SandSection | None:
         facts=(
             ("Effective size, d10", curve.size(0.10).text),
             ("Uniformity, d60 / d10", "unknown" if even is None else f"{even:.2f}"),
+            ("Curvature, d30² / (d10 d60)", "unknown" if bend is None else f"{bend:.2f}"),
             ("Fines, under 0.075 mm", share_text(least, most)),
             ("Lost in sieving", loss),
         ),
@@ -54,6 +55,8 @@ def grading_section(facts: SandFacts) -> SandSection | None:
             "beside them; the size itself may lie anywhere between those two.",
             "Field and laboratory tests of one sand have differed by up to 24 % in effective size "
             f"and uniformity ({cited('LEHIGH_2025')}).",
+            f"Curvature: from 1 to 3 the curve runs smoothly; outside, grains of the middle are "
+            f"lacking or too many ({cited('DAS_2010')}).",
             f"For the head-loss formula of Fair and Hatch, the sum of p / d² is "
             f"{curve.fair_hatch_per_m2() / 1e6:.3g} per mm² ({cited('DAVIS_2010, table 11-2')}).",
         ),
