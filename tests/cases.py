@@ -115,6 +115,73 @@ class Case:
         return [number.replace(",", "") for number in found]
 
 
+@dataclass(frozen=True)
+class Comparison:
+    """A published result that ours is held against, and that nothing is tuned or tested to.
+
+    For results that rest on inputs of their own, or whose spread was not read: a tolerance would
+    have to be made up. What the two say of each other is computed and stands on the page.
+
+    Attributes
+    ----------
+    id, quantity, unit : str
+    published : tuple of float
+        One value, or the ends of a range.
+    published_words : str
+        What the source says it is.
+    ours : callable
+        5th, 50th and 95th percentile of our households.
+    source, where, note : str
+        As `Case`.
+    """
+
+    id: str
+    quantity: str
+    unit: str
+    published: tuple[float, ...]
+    published_words: str
+    ours: Callable[[], tuple[float, float, float]]
+    source: str
+    where: str
+    note: str
+
+    def verdict(self) -> str:
+        """Agreement or not, from the numbers alone."""
+        low, middle, high = self.ours()
+        least, most = min(self.published), max(self.published)
+        if least <= middle <= most:
+            return "our middle lies inside"
+        side, times = ("above", middle / most) if middle > most else ("below", least / middle)
+        reach = "reaches it" if low <= most and high >= least else "does not reach it"
+        return f"our middle lies {float(f'{times:.2g}'):g} times {side}; our band {reach}"
+
+
+def comparisons() -> list[Comparison]:
+    """Those of all modules, in the order of the file names."""
+    found: list[Comparison] = []
+    for path in sorted(REFERENCE.glob("cases_*.py")):
+        module = importlib.import_module(f"reference.{path.stem}")
+        found.extend(getattr(module, "COMPARISONS", []))
+    return found
+
+
+def _comparison_row(c: Comparison) -> str:
+    def two(value: float) -> str:
+        return f"{value:.2g}" if value < 1e-3 else f"{float(f'{value:.2g}'):,g}"
+
+    low, middle, high = c.ours()
+    cells = (
+        c.id,
+        c.quantity,
+        f"{' to '.join(two(p) for p in c.published)}{f' {c.unit}' if c.unit else ''}; "
+        + c.published_words,
+        f"{two(middle)} ({two(low)} to {two(high)})",
+        c.verdict(),
+        f"`{c.source}`, {c.where}. {c.note}",
+    )
+    return "| " + " | ".join(cell.replace("|", "/") for cell in cells) + " |"
+
+
 def grouped_cases() -> dict[str, list[Case]]:
     """The cases of every ``tests/reference/cases_*.py`` by the first line of its docstring."""
     groups: dict[str, list[Case]] = {}
@@ -195,6 +262,19 @@ def validation_text() -> str:
             "|---|---|---|---|---|---|---|---|",
             *(_row(case) for case in group),
         ]
-    keys = sorted({case.source_key for case in cases} - {""})
+    lines += [
+        "",
+        "## Compared, not tested",
+        "",
+        "Published results that rest on inputs of their own, or whose spread was not read. No",
+        "tolerance can be given for them without making one up, so nothing passes or fails here,",
+        "and nothing was tuned to them. Ours is the middle, with the 5th and the 95th of a hundred",
+        "households.",
+        "",
+        "| id | quantity | published | ours | what the two say | source and reading |",
+        "|---|---|---|---|---|---|",
+        *(_comparison_row(c) for c in comparisons()),
+    ]
+    keys = sorted(({case.source_key for case in cases} | {c.source for c in comparisons()}) - {""})
     lines += ["", "## Sources", "", *(f"- `{key}`: {cite(key)}." for key in keys)]
     return "\n".join(lines) + "\n"

@@ -1,6 +1,6 @@
 """Writing files so that a reader never sees half of one, and JSON that every reader takes.
 
-The only place that writes.
+The only place that writes, but for the logbook, which is a database.
 """
 
 from __future__ import annotations

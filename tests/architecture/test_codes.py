@@ -32,9 +32,12 @@ PREFIXES = (
     "ROF",
     "SIV",
     "GRV",
+    "PIP",
+    "OVF",
     "LOD",
     "SWL",
     "GDN",
+    "LOG",
 )
 
 

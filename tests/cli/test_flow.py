@@ -51,12 +51,47 @@ def test_every_key_has_what_the_plan_gives(run: Run, house: Path) -> None:
 
 def test_the_tables_are_printed_in_the_units_of_the_plan(run: Run, house: Path) -> None:
     metric = run("levels", enriched(house)).out
-    for head in ("gutter of", "load of", "frost in", "swale ", "garden "):
+    for head in ("Gutter of", "load of", "frost in", "swale ", "garden "):
         assert f"\n{head}" in metric
     assert "licensed" in metric and "kPa" in metric
     put(house, 'show = "metric"', 'show = "us"')
     us = run("levels", house).out
     assert "psf" in us and "kPa" not in us and "in/h" in us
+
+
+def test_pipes_and_overflows_are_told(run: Run, house: Path) -> None:
+    answer = json.loads(run("levels", house, "--json").out)
+    rows = {row["where"]: row for row in answer["pipes"]["rows"]}
+    feed = rows["pipe.feed-a"]
+    assert [(c["temp_degc"], c["strainer"]) for c in feed["cases"]] == [
+        (4.0, "new"), (4.0, "clogged"), (20.0, "new"), (20.0, "clogged"),
+    ]  # fmt: skip
+    for case in feed["cases"]:
+        assert sum(loss["head_m"] for loss in case["losses"]) == pytest.approx(feed["head_m"])
+    overflows = answer["overflows"]
+    raw = next(row for row in overflows["rows"] if row["where"] == "raw.overflow")
+    # 154 m2 of roofs in the design rain, and a mesh that nobody says is wider than the pipe.
+    assert raw["brings_m3_per_s"] == pytest.approx(overflows["rain_mm_per_h"] / 3.6e6 * 154.0)
+    assert raw["carries_m3_per_s"] < raw["brings_m3_per_s"]
+    assert {"OVF-102", "OVF-105", "OVF-106", "PIP-102"} <= {f["code"] for f in answer["findings"]}
+    text = run("levels", house).out
+    for head in ("Screen ", "First ", "Overflow ", "Open end ", "Pipe "):
+        assert f"\n{head}" in text
+    assert max(len(line) for line in text.splitlines()) <= 80
+
+
+def test_one_pipe_part_by_part(run: Run, house: Path) -> None:
+    kitchen = 'size = "21 mm"\nlength = "12 m"\n'
+    rows = '["0 m", "4.25 m"], ["4 m", "2 m"], ["6 m", "2.4 m"], ["12 m", "1.05 m"]'
+    put(house, kitchen, f"{kitchen}profile = [{rows}]\n")
+    text = run("levels", house, "--pipe", "to-kitchen").out
+    assert "High point 6.00 m along, at 2.400 m" in text and "Low point 4.00 m along" in text
+    for word in ("friction", "ball valve", "tap", "exit", "Reynolds", "turbulent"):
+        assert word in text
+    clogged = run("levels", house, "--pipe", "feed-a").out
+    assert "1.65 to 84.2" in clogged and "clogged" in clogged
+    bad = run("levels", house, "--pipe", "to-kichen")
+    assert bad.code == 2 and 'did you mean "to-kitchen"?' in bad.err
 
 
 def test_a_broken_record_leaves_the_heights(run: Run, house: Path) -> None:
@@ -79,5 +114,27 @@ def test_a_crop_without_temperatures_is_a_problem_of_the_record(run: Run, house:
 def test_the_report_has_the_tables(run: Run, house: Path) -> None:
     assert run("design", enriched(house)).code == 0
     page = (house / "report" / "report.html").read_text("utf-8")
-    for title in ("Gutters", "Loads", "Frost", "Swales", "Gardens"):
+    for title in (
+        "Gutters",
+        "Overflows",
+        "Pipes that run full",
+        "Open ends",
+        "Loads",
+        "Frost",
+        "Swales",
+        "Gardens",
+    ):
         assert f'<h3 class="gap">{title}</h3>' in page
+
+
+def test_wants_are_explained_by_what_others_found(run: Run, house: Path) -> None:
+    animals = json.loads(run("explain", house, "goats.per-animal", "--json").out)
+    goat = next(row for row in animals["published"] if row["what"] == "sheep or goat")
+    assert (goat["least"], goat["most"]) == ("8 L/day", "8 L/day")
+    people = run("explain", house, "washing.per-person").out
+    assert "published" in people and "drinking and food" in people and "Sphere" in people
+    assert "milking cow" in run("explain", house, "use.goats.per-animal").out
+    house_table = run("explain", house, "use.goats.per-day").out
+    assert "toilets" in house_table and "125 L/day" in house_table
+    assert "berries" in run("explain", house, "garden.crop").out
+    assert json.loads(run("explain", house, "raw.overflow", "--json").out)["published"] == []

@@ -35,6 +35,10 @@ MODULES = (
     "roofspring.structure",
     "roofspring.garden",
     "roofspring.reliability.reference",
+    "roofspring.safety.disinfection",
+    "roofspring.safety.inspection",
+    "roofspring.safety.materials",
+    "roofspring.safety.risk",
 )
 PAGE = (DOCS / "nomenclature.md").read_text("utf-8")
 ROWS = re.findall(r"^\| `(\w+)` \| (.*?) ?\| (.+) \|$", PAGE, re.MULTILINE)

@@ -128,7 +128,21 @@ def test_screens_and_first_flushes_of_the_roofs_above_them() -> None:
     (flush,) = found.flushes
     assert flush.holds_m == pytest.approx(0.4 / 200.0)
     assert flush.left_frac == pytest.approx(wash_off_left_frac(0.002))
-    assert set(found.to_dict()) == {"gutters", "screens", "flushes", "debris", "rain_source"}
+    assert set(found.to_dict()) == {
+        "gutters", "screens", "flushes", "debris", "rain_source", "design_mm_per_h",
+    }  # fmt: skip
+
+
+def test_a_screen_that_is_too_small_is_told_with_the_area_it_needs() -> None:
+    def found(area: str) -> Drainage:
+        leaf = f'[screen.leaf]\nmesh = "1 mm"\narea = "{area}"\n'
+        ways = pipe("a", "r", "leaf") + pipe("b", "leaf", "t")
+        return assess_drainage(plan_of(PLAIN_ROOF, leaf, tank("t", volume_m3=5.0), ways))
+
+    (row,) = found("0.01 m2").screens
+    codes = [f.code for f in found("0.01 m2").findings]
+    assert row.has_m2 == 0.01 and codes == ["ROF-113"]
+    assert found(f"{row.needs_m2 * 1.001} m2").findings == ()
 
 
 def test_ends_of_the_ladder() -> None:
@@ -136,3 +150,38 @@ def test_ends_of_the_ladder() -> None:
     assert return_years(2.0, [2.0, 4.0], [2.0, 8.0]) == 2.0
     assert return_years(3.0, [2.0, 4.0], [2.0, 8.0]) == pytest.approx(4.0)
     assert math.isinf(return_years(5.0, [2.0, 4.0], [2.0, 8.0]))
+
+
+def test_the_longer_section_spills_first() -> None:
+    uneven = 'width = "125 mm", outlets = 2, sections = ["6 m", "18 m"]'
+    (row,) = assessed(uneven, cloudy()).gutters
+    short, long = row.sections
+    assert (short.length_m, long.length_m) == (6.0, 18.0)
+    # 25 and 75 m2 of the roof: the long one, which carries less, gets three times the water.
+    assert short.carries_m3_per_s > long.carries_m3_per_s
+    assert long.full_mm_per_h == pytest.approx(long.carries_m3_per_s / 75.0 * 3.6e6)
+    assert row.full_mm_per_h == pytest.approx(long.full_mm_per_h) and row.limited_by == "gutter"
+    assert row.carries_m3_per_s == pytest.approx(long.carries_m3_per_s / 0.75)
+    assert short.spills_years is not None and long.spills_years is not None
+    assert short.spills_years > long.spills_years == row.spills_years
+    (even,) = assessed('width = "125 mm", length = "24 m", outlets = 2', cloudy()).gutters
+    assert even.carries_m3_per_s > row.carries_m3_per_s
+    exact = brim_flow_m3_per_s(gutter_section(0.125), length_m=18.0, manning=0.012)
+    assert row.brim_m3_per_s == pytest.approx(exact / 0.75)
+
+
+def test_the_series_of_the_record_shows_spills_where_its_steps_are_short() -> None:
+    # Four years; in each an hour of 20 mm and one of 50 mm, and a gutter that is full at 36 mm/h.
+    hours = np.zeros(4 * 8766)
+    hours[100::8766], hours[5000::8766] = 20.0, 50.0
+    (row,) = assessed('capacity = "1 L/s"', record_of(hours, step_s=3600.0)).gutters
+    assert row.full_mm_per_h == pytest.approx(36.0)
+    assert row.seen_per_year == pytest.approx(1.0, rel=1e-3)
+    assert row.seen_lost_frac == pytest.approx(14.0 / 70.0)
+    (daily,) = assessed('capacity = "1 L/s"', record_of(np.ones(3000))).gutters
+    assert daily.seen_per_year is None and daily.seen_lost_frac is None
+
+
+def test_what_the_record_shows_is_told_with_the_finding() -> None:
+    (found,) = assessed('capacity = "0.5 L/s"', cloudy()).findings
+    assert "in the record" in found.got and "steps a year" in found.got

@@ -61,6 +61,24 @@ def test_a_gutter_that_never_spills_changes_nothing() -> None:
             {"shape": "box", "width": "120 mm", "depth": "80 mm"},
             gutter_flow_m3_per_s(0.120, shape="box", depth_m=0.080),
         ),
+        (
+            {
+                "shape": "trapezoid",
+                "width": "120 mm",
+                "depth": "80 mm",
+                "sole": "70 mm",
+                "length": "9 m",
+                "fall": "0.6 %",
+            },
+            gutter_flow_m3_per_s(
+                0.120,
+                shape="trapezoid",
+                depth_m=0.080,
+                sole_m=0.070,
+                length_m=9.0,
+                fall_frac=0.006,
+            ),
+        ),
         # A wide box over a narrow pipe: first the hole in its sole limits, then, deep, the pipe.
         (
             {"shape": "box", "width": "300 mm", "depth": "100 mm", "downpipe": "75 mm"},

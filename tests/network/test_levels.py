@@ -19,6 +19,7 @@ from hypothesis import strategies as st
 
 from network.build import DEMO, plan_of
 from roofspring.network.levels import LevelsAnswer, assess_levels
+from roofspring.network.levels.lines import runs
 from roofspring.plan.model import Plan
 
 MENDED = (
@@ -235,7 +236,7 @@ def test_us_units_are_said_throughout() -> None:
     text = DEMO.read_text("utf-8").replace('show = "metric"', 'show = "us"')
     answer = answer_of(text)
     (weir,) = [f for f in answer.findings if f.code == "LVL-007"]
-    assert weir.got.endswith(" in") and weir.next.endswith(" ft")
+    assert weir.got.endswith(" in") and " ft; tried: " in weir.next
 
 
 def test_json_has_the_stable_keys() -> None:
@@ -243,3 +244,19 @@ def test_json_has_the_stable_keys() -> None:
     for row in rows:
         assert row.keys() >= {"code", "where", "state", "have_m", "need_m", "margin_m", "ok"}
         assert row["margin_m"] == pytest.approx(row["have_m"] - row["need_m"])
+
+
+def test_ways_of_a_plan_in_a_circle_end() -> None:
+    """A hand-built graph may run in a circle; every way is still listed, and ends."""
+    text = UPHILL.format(base=-0.05, inlet=0.9, lamp=1.0).replace(
+        '[pipe.s]\nfrom = "lamp"\nto = "b"', '[pipe.s]\nfrom = "lamp"\nto = "turn"'
+    )
+    text += (
+        "[diverter.turn]\n"
+        '[pipe.back]\nfrom = "turn.main"\nto = "lamp"\n[pipe.on]\nfrom = "turn.side"\nto = "b"\n'
+    )
+    plan = plan_of(text)
+    assert [[c.pipe_id for c in way] for way in runs(plan)] == [["q", "s", "on"]]
+    found = [f for f in assess_levels(plan).findings if f.code == "LVL-022"]
+    assert [f.where for f in found] == ["lamp, turn"]
+    assert assess_levels(plan).states == ()

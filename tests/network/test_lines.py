@@ -60,6 +60,32 @@ def test_hammer_is_told_once_with_the_worst_line() -> None:
     assert found.where == "pipe.p" and found.severity == "note"
 
 
+def hammered(more: str) -> Finding | None:
+    plan = plan_of(
+        UPPER,
+        '[tap.k]\nheight = "-12 m"\n',
+        use("u", "k", "1 L/day"),
+        pipe("p", "a", "k", f'size = "20 mm"\nlength = "20 m"\n{more}'),
+    )
+    found = [f for f in assemble(plan).findings if f.code == "NET-110"]
+    return found[0] if found else None
+
+
+def test_hammer_is_held_against_what_the_pipe_is_made_for() -> None:
+    usual, copper = hammered(""), hammered('wall = "copper"')
+    assert usual is not None and copper is not None and "60 m" in usual.limit
+
+    def head(found: Finding) -> float:
+        return float(found.got.split()[2].replace(",", ""))
+
+    # The surge goes with the speed of the wave: 1250 against 400 m/s; 18.8 m stand there anyway.
+    assert (head(copper) - 18.8) / (head(usual) - 18.8) == pytest.approx(1250 / 400, rel=0.02)
+    weak = hammered('rated = "25 m"')
+    assert weak is not None and weak.severity == "caution" and "25 m" in weak.limit
+    assert hammered('rated = "160 m"') is None
+    assert "seconds or more" in usual.next
+
+
 def test_an_inlet_under_water_draws_back() -> None:
     low = LOWER.replace('inlet = "2.9 m"', 'inlet = "1.2 m"')
     (found,) = lines('length = "8 m"', lower=low)

@@ -12,7 +12,16 @@ from roofspring.errors import RangeError
 from roofspring.hydraulics import green_ampt_m, soil_classes
 from roofspring.hydraulics.infiltration import SoilClass
 from roofspring.network.simulate import simulate
-from roofspring.network.swale import DRY_FRAC, Swales, assess_swales, soak_through
+from roofspring.network.swale import (
+    DRY_FRAC,
+    Swales,
+    SwaleStorm,
+    assess_swales,
+    soak_through,
+    storm_findings,
+    swales_in_storm,
+)
+from roofspring.network.window import simulate_window
 
 LOAM = soil_classes()["loam"]
 SWALE = '[swale.s]\narea = "10 m2"\ndepth = "0.2 m"\nsoil = "loam"\n'
@@ -116,3 +125,50 @@ def test_what_is_not_given_is_named() -> None:
     (note,) = assess_swales(plan_of('[swale.s]\narea = "10 m2"\nsoil = "loam"\n')).findings
     assert note.code == "SWL-105" and note.got == "no depth"
     assert assess_swales(plan_of('[swale.s]\narea = "10 m2"\n')).findings == ()
+
+
+def windowed(rain_mm: float, *, step_s: float = 300.0, swale: str = SWALE) -> SwaleStorm:
+    """A full tank in an hour of rain and two dry hours, all of it spilled into the swale."""
+    plan = plan_of(
+        DAY_STEPS, PLAIN_ROOF, tank("t", volume_m3=1.0, start=1.0), swale,
+        pipe("p", "r", "t"), pipe("o", "t.overflow", "s"), use("u", "t", "0 L/day"),
+    )  # fmt: skip
+    count = round(3600.0 / step_s)
+    rain = np.concatenate((np.full(count, rain_mm / 1e3 / count), np.zeros(2 * count)))
+    (row,) = swales_in_storm(plan, simulate_window(plan, rain, step_s=step_s, month=5))
+    return row
+
+
+def test_minute_by_minute_the_books_of_a_swale_close() -> None:
+    for rain_mm in (5.0, 40.0, 90.0):
+        row = windowed(rain_mm)
+        assert row.came_m3 == pytest.approx(rain_mm * 0.1, rel=1e-6)
+        assert row.soaked_m3 + row.spilled_m3 + row.stands_m3 == pytest.approx(row.came_m3)
+        assert row.deepest_m <= 0.2 + 1e-12
+        assert (row.full_after_minutes is None) == (row.spilled_m3 == 0.0)
+
+
+def test_a_swale_in_ever_finer_steps_tells_the_same() -> None:
+    coarse, fine = windowed(40.0, step_s=300.0), windowed(40.0, step_s=60.0)
+    assert coarse.soaked_m3 == pytest.approx(fine.soaked_m3, rel=0.02)
+    assert coarse.spilled_m3 == pytest.approx(fine.spilled_m3, rel=0.02)
+
+
+def test_under_standing_water_it_soaks_as_the_closed_form_says() -> None:
+    """Filled at once to its rim, the ground takes what Green and Ampt's equation gives."""
+    rows = [windowed(rain_mm) for rain_mm in (60.0, 90.0)]
+    # Both stand full nearly from the start, so the ground takes the same.
+    assert rows[0].soaked_m3 == pytest.approx(rows[1].soaked_m3, rel=0.05)
+    rate = min(LOAM.soak_m_per_s, LOAM.design_m_per_s)
+    deep = green_ampt_m(
+        3.0 * 3600.0, soak_m_per_s=rate, suction_m=LOAM.suction_m + 0.2,
+        filled_frac=0.7 * LOAM.porosity_frac,
+    )  # fmt: skip
+    assert rows[1].soaked_m3 == pytest.approx(10.0 * deep, rel=0.05)
+
+
+def test_a_storm_that_fills_it_is_told() -> None:
+    plan = plan_of(SWALE)
+    (found,) = storm_findings((windowed(90.0),), plan)
+    assert found.code == "SWL-106" and "minutes" in found.got
+    assert list(storm_findings((windowed(5.0),), plan)) == []

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from network.build import plan_of
+from network.build import plan_of, tank
 from roofspring.errors import RecordError
 from roofspring.network.window import simulate_window
 
@@ -69,3 +69,18 @@ def test_a_step_that_does_not_divide_an_hour_is_refused(step_s: float) -> None:
 def test_rain_that_is_not_a_number_is_refused() -> None:
     with pytest.raises(RecordError, match="REC-093"):
         simulate_window(plan_of(BARE), np.array([np.nan]), step_s=300.0, month=0)
+
+
+def test_a_crop_wants_what_its_day_says() -> None:
+    plan = plan_of(
+        '[site]\nlatitude = "46 deg"\n',
+        tank("t", volume_m3=2.0, start=1.0),
+        '[use.g]\nfrom = ["t"]\ncrop = "berries"\ngarden-area = "10 m2"\n',
+    )
+    rain = np.zeros(24 * 12)
+    still = simulate_window(plan, rain, step_s=300.0, month=6)
+    wants = {"g": np.full(len(rain), 0.05)}
+    watered = simulate_window(plan, rain, step_s=300.0, month=6, crop_m3_per_day=wants)
+    drawn = [[arc.kind == "draw" for arc in w.arcs] for w in (still, watered)]
+    assert still.flow_m3[:, drawn[0]].sum() == 0.0
+    assert watered.flow_m3[:, drawn[1]].sum() == pytest.approx(0.05)

@@ -98,13 +98,15 @@ def test_every_field_of_every_part_is_listed_once() -> None:
     assert len({t.where for t in told}) == len(told)
     where = {t.where for t in told}
     for part_id, part in LOADED.plan.parts():
-        keys = set(fields_of(part.kind)) - {"skin", "care", "shelter", "soak"}  # told key by key
+        inner = {"skin", "care", "cover", "shelter", "soak"}  # told key by key
+        keys = set(fields_of(part.kind)) - inner
         assert {f"{part.kind}.{part_id}.{key}" for key in keys} <= where
     assert {"filter.sand-a.skin.law", "filter.sand-a.care.by"} <= where
     assert "pipe.feed-a.valve.kv" in where and "pipe.feed-a.valve" not in where
     assert "pipe.feed-b.valve" in where
-    # The small plan has a record, so no normals, and no neighbour: test_rain_block.py has both.
-    tables = set(table_names()) - {"normals", "neighbour"}
+    # The small plan has a record, so no normals, and no neighbour: test_rain_block.py has both;
+    # and no other water: test_source.py has it.
+    tables = set(table_names()) - {"normals", "neighbour", "source"}
     assert {t.split(".")[0] for t in where} == {*tables, "format", "name", "show"}
     for one in told:
         assert explain(LOADED, one.where) == one

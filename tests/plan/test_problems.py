@@ -87,7 +87,39 @@ SLIPS = [
     ("PLN-037", *_gutter('width = "100 mm", depth = "40 mm"'), "gutter = {"),
     ("PLN-037", *_gutter('shape = "box", width = "100 mm"'), "gutter = {"),
     ("PLN-037", *_gutter('capacity = "1 L/s", width = "100 mm"'), "gutter = {"),
+    ("PLN-037", *_gutter('width = "100 mm", sole = "50 mm"'), "gutter = {"),
+    ("PLN-037", *_gutter('width = "100 mm", fall = "0.5 %"'), "gutter = {"),
+    ("PLN-037", *_gutter('width = "9 cm", outlets = 2, sections = ["3 m"]'), "gutter = {"),
+    (
+        "PLN-037",
+        *_gutter('width = "9 cm", outlets = 2, length = "9 m", sections = ["3 m", "4 m"]'),
+        "gutter = {",
+    ),
+    ("PLN-037", *_gutter('capacity = "1 L/s", sections = ["3 m"]'), "gutter = {"),
+    (
+        "PLN-037",
+        *_gutter('shape = "trapezoid", width = "9 cm", depth = "6 cm", sole = "12 cm"'),
+        "gutter = {",
+    ),
     ("PLN-010", *_gutter('witdh = "100 mm"'), "gutter = {"),
+    *(
+        ("PLN-038", 'to = "flush"', f'to = "flush"\nlength = "9 m"\n{more}', at)
+        for more, at in (
+            ('profile = [["0 m", "5 m"]]', "profile"),
+            ('profile = [["1 m", "5 m"], ["9 m", "4 m"]]', "profile"),
+            ('profile = [["0 m", "5 m"], ["0 m", "4 m"], ["9 m", "4 m"]]', "profile"),
+            ('profile = [["0 m", "5 m"], ["1 m", "3 m"], ["9 m", "3 m"]]', "profile"),
+            ('profile = [["0 m", "5 m"], ["8 m", "4 m"]]', "profile"),
+            ('profile = [["0 m", "5 m"], ["9 m", "4 m"]]\nhigh-point = "5 m"', "high-point"),
+        )
+    ),
+    *(
+        ("PLN-039", 'to = "flush"', f'to = "flush"\noutfall = {{ {more} }}', "outfall")
+        for more in (
+            'ground = "stones", stone = "30 mm"',
+            'ground = "grass", apron = "1 m"',
+        )
+    ),
     ("PLN-040", 'per-person = "50 L/day"\n', "", "[use.house]"),
     ("PLN-040", "animals = 2", 'animals = 2\nper-day = "1 L/day"', "[use.goats]"),
     ("PLN-041", "animals = 2\n", "", "per-animal"),

@@ -102,7 +102,7 @@ CASES = [
         note="A sand filter takes little of it meanwhile: the second tankful needs an overflow",
     ),
     Case(
-        "Y8",
+        "Y8 K27",
         "first flush of 1 gallon per 100 ft²",
         lambda: first_flush_depth_m(US_GALLON_M3, area_m2=100.0 * _FT2_M2) * 1e3,
         "0.4075",
@@ -112,7 +112,7 @@ CASES = [
         "computed",
     ),
     Case(
-        "Y9",
+        "Y9 K25",
         "contamination left after 2 mm",
         lambda: wash_off_left_frac(0.002),
         "0.25",
@@ -133,7 +133,7 @@ CASES = [
         "computed",
     ),
     Case(
-        "Y9",
+        "Y9 K26",
         "mean contamination of the 8 mm kept after 2 mm",
         lambda: kept_wash_off_frac(0.010, flush_m=0.002),
         "0.044908",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cases import Case, Status
-from roofspring.catchment import wind_area_m2
+from roofspring.catchment import code_rain, wind_area_m2
 from roofspring.constants import INCH_M, US_GALLON_M3
 from roofspring.garden import (
     crops,
@@ -12,6 +12,8 @@ from roofspring.garden import (
     effective_rain_scs_m,
     extraterrestrial_mj_per_m2_day,
     hargreaves_m_per_day,
+    house_wants,
+    livestock_wants,
     net_radiation_mj_per_m2_day,
     penman_monteith_m_per_day,
     pressure_kpa,
@@ -412,6 +414,59 @@ CASES = [
         "ASCE_7",
         "√(0.4 W / (0.613 × 1.3 A))",
         "computed",
+    ),
+    Case(
+        "D1",
+        "use of a US house with mains, summed over what it is for",
+        lambda: sum(w.most_m3_per_day for w in house_wants().values()) / US_GALLON_M3,
+        "138",
+        "gal/day",
+        "DEOREO_2016",
+        "the total quoted in a summary; its parts from memory",
+        "quoted",
+        within=0.5,
+    ),
+    Case(
+        "D1",
+        "what a sheep or goat drinks",
+        lambda: livestock_wants()["sheep or goat"].most_m3_per_day / US_GALLON_M3,
+        "2",
+        "gal/day",
+        "common practice, no source",
+        "extension sheets",
+        "common practice, no source",
+    ),
+    Case(
+        "D7",
+        "berries: first coefficient",
+        lambda: crops()["berries"].initial_factor,
+        "0.30",
+        "",
+        "FAO_56_1998",
+        "table 12",
+        "quoted",
+    ),
+    Case(
+        "D7",
+        "berries: last coefficient",
+        lambda: crops()["berries"].end_factor,
+        "0.50",
+        "",
+        "FAO_56_1998",
+        "table 12",
+        "quoted",
+    ),
+    Case(
+        "H1",
+        "roof of 55 m² at 75 mm/h, as the United Kingdom has it: 0.021 L/s for a m²",
+        lambda: 55.0 * next(r.rain_m_per_s or 0.0 for r in code_rain()) * 1e3,
+        "1.155",
+        "L/s",
+        "EN_12056_3",
+        "national default quoted as 0.021 L/s for a m²; 75 mm/h is 0.0208",
+        "quoted",
+        rel=0.01,
+        note="the source rounds 75 mm/h up to 0.021 L/s for a m², by 0.8 %",
     ),
     _fao("example 17, net radiation", _net_bangkok, "14.33", "MJ/(m² day)", "example 17"),
     _fao("example 17, evapotranspiration of grass", _bangkok, "5.72", "mm/day", "example 17"),

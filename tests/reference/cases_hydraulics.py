@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from cases import Case
 from roofspring.hydraulics import (
+    air_sweep_speed_m_per_s,
+    apron,
     drain_time_s,
     float_valve_flow_m3_per_s,
     flow_m3_per_s,
@@ -15,6 +17,7 @@ from roofspring.hydraulics import (
     side_outlet_flow_m3_per_s,
     standpipe_flow_m3_per_s,
     strainer_k,
+    surge_head_m,
 )
 
 _HOLE = orifice_factor(0.020, discharge_frac=0.62)
@@ -217,5 +220,35 @@ CASES = [
         "computed",
         rel=5e-3,
         note="The reference used g = 9.81",
+    ),
+    Case(
+        "P8",
+        "surge of 1 m/s stopped at once in soft plastic, wave 400 m/s",
+        lambda: surge_head_m(1.0, wave_m_per_s=400.0),
+        "40.79",
+        "m",
+        "STREETER_WYLIE_1979",
+        "a V / g, Joukowsky's law",
+        "computed",
+    ),
+    Case(
+        "P9",
+        "air carried down a level 150 mm pipe: speed",
+        lambda: air_sweep_speed_m_per_s(0.150, fall_frac=0.0),
+        "0.740",
+        "m/s",
+        "ESCARAMEIA_2007",
+        "0.61 √(9.80665 × 0.150): the form quoted, the number from memory",
+        "memory",
+    ),
+    Case(
+        "P10",
+        "stones under a 100 mm pipe, 4.5 L/s, water of 0.4 of the bore below it",
+        lambda: apron(4.5e-3, diameter_m=0.1).stone_m * 1e3,
+        "17.5",
+        "mm",
+        "FHWA_HEC_14",
+        "0.2 D (Q / (√g D^2.5))^(4/3) D/T, equation 10.4 quoted, worked by hand",
+        "computed",
     ),
 ]

@@ -6,7 +6,7 @@ from collections import Counter
 
 import pytest
 
-from cases import Case, all_cases
+from cases import Case, Comparison, all_cases, comparisons
 from roofspring.sources import COMMON_PRACTICE, cite
 
 CASES = all_cases()
@@ -38,3 +38,24 @@ def test_a_case_tells_a_wrong_number_from_a_right_one() -> None:
     assert case.tolerance == pytest.approx(0.005)
     assert not abs(1234.506 - case.expected) <= case.tolerance
     assert abs(1234.504 - case.expected) <= case.tolerance
+
+
+@pytest.mark.parametrize("made", comparisons(), ids=lambda c: f"{c.id} {c.quantity}")
+def test_a_comparison_has_a_source_and_orders_its_band(made: Comparison) -> None:
+    low, middle, high = made.ours()
+    assert 0.0 <= low <= middle <= high
+    assert cite(made.source) and made.where and made.note and 1 <= len(made.published) <= 2
+
+
+@pytest.mark.parametrize(
+    ("ours", "words"),
+    [
+        ((1.0, 15.0, 90.0), "our middle lies inside"),
+        ((1.0, 40.0, 90.0), "our middle lies 2 times above; our band reaches it"),
+        ((30.0, 40.0, 90.0), "our middle lies 2 times above; our band does not reach it"),
+        ((1.0, 5.0, 12.0), "our middle lies 2 times below; our band reaches it"),
+    ],
+)
+def test_what_two_bands_say_is_computed(ours: tuple[float, float, float], words: str) -> None:
+    made = Comparison("X", "x", "", (10.0, 20.0), "", lambda: ours, "", "", "")
+    assert made.verdict() == words

@@ -21,6 +21,8 @@ from roofspring.network.events import Event
 from roofspring.network.frost_times import assess_frost
 from roofspring.network.levels import LevelCheck
 from roofspring.network.loads import assess_loads
+from roofspring.network.overflows import assess_overflows
+from roofspring.network.pipes import assess_pipes
 from roofspring.network.result import Arc, Provenance, RunResult
 from roofspring.network.swale import assess_swales
 from roofspring.plan.model import Plan
@@ -332,7 +334,13 @@ def synthetic_document(plan: Plan) -> DesignDocument:
         supply=synthetic_supply(plan, run, FINDINGS),
         levels=levels,
         levels_sentence="One of three height checks fails: the weir of sand-b is 10 mm too low.",
-        drainage=assess_drainage(plan),
+        drainage=(drainage := assess_drainage(plan)),
+        pipes=assess_pipes(plan),
+        overflows=assess_overflows(
+            plan,
+            rain_m_per_s=drainage.design_mm_per_h / 3.6e6,
+            rain_source=drainage.rain_source,
+        ),
         loads=assess_loads(plan),
         frost=assess_frost(plan, None),
         swales=assess_swales(plan, run),

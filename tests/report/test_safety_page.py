@@ -50,7 +50,27 @@ def test_names_cannot_become_markup(pages: dict[str, str]) -> None:
 def test_the_walk_round_has_a_box_for_every_answer(pages: dict[str, str]) -> None:
     asked = re.findall(r'<span class="id">(S\d\d)', pages["demo"])
     assert asked == [f"S{i:02}" for i in range(1, 43)]
-    assert pages["demo"].count("</span>yes<span></span>no") == 42
+    for said in ("yes", "no"):
+        boxes = re.findall(rf'<input type="radio" name="(S\d\d)" value="{said}">', pages["demo"])
+        assert boxes == asked
+
+
+def test_the_logbook_stands_on_the_page(tmp_path: Path) -> None:
+    from roofspring.workflows import log, safety, write_demo
+
+    write_demo(tmp_path)
+    plan = (tmp_path / "plan.toml").read_text("utf-8")
+    without_rain = plan.replace('file = "rain.csv"\nform = "csv"\n', "")
+    (tmp_path / "plan.toml").write_text(without_rain, "utf-8")
+    sheet = tmp_path / "walk.csv"
+    sheet.write_text("S01,yes\nS19,yes\n", "utf-8")
+    log.add_walk(tmp_path, answers=sheet, note="<b>storm</b>")
+    log.add_test(tmp_path, what="lead", value="<1 ug/L", point="kitchen", method="<i>acid</i>")
+    (file,) = safety(tmp_path, out=tmp_path / "out").files
+    text = Path(file).read_text("utf-8")
+    assert "What the logbook says" in text and "By the logbook" in text
+    assert "Faults of the newest walk-round" in text and "40 questions not looked at" in text
+    assert "&lt;0.001 mg/L" in text and "<i>acid" not in text and "&lt;i&gt;acid" in text
 
 
 def test_the_first_step_mends_the_bypass(pages: dict[str, str]) -> None:
@@ -59,10 +79,12 @@ def test_the_first_step_mends_the_bypass(pages: dict[str, str]) -> None:
 
 
 def test_the_report_has_its_chapter(tmp_path: Path) -> None:
-    from roofspring.workflows import design, write_demo
+    from roofspring.workflows import design, log, write_demo
 
     write_demo(tmp_path)
+    log.add_test(tmp_path, what="lead", value="12 ug/L", point="kitchen")
     design(tmp_path, out=tmp_path / "out")
     text = (tmp_path / "out" / "report.html").read_text("utf-8")
+    assert "What the logbook says" in text and "SAF-132" in text
     assert text.count("Is it fit to drink?") == 2
     assert "The weakest ways to a tap" in text and "Babies under 12 months" in text

@@ -166,3 +166,53 @@ def test_every_roof_of_a_plan_has_its_row() -> None:
     assert [m.material for m in roof_cautions("gravel")] == ["gravel on bitumen"]
     assert {e.event for e in events()} >= {"smoke", "spray", "flood", "paint"}
     assert {m.part for m in materials()} >= {"roof", "flashing", "gutter", "paint", "tank", "pipe"}
+
+
+@pytest.mark.parametrize(
+    ("text", "as_ion"),
+    [("10 mg/L as N", 44.27), ("10 mg/L NO3-N", 44.27), ("10 mg/L as NO3-N", 44.27),
+     ("10000 ug/L as n", 44.27), ("44.27 mg/L as NO3", 44.27), ("<1 mg/L NO3", 1.0)],
+)  # fmt: skip
+def test_nitrate_says_what_it_is_given_as(text: str, as_ion: float) -> None:
+    """EPA_NPDWR: 10 mg/L as nitrogen is 44.27 as nitrate, computed."""
+    assert read_result("nitrate", text).value == pytest.approx(as_ion, rel=1e-3)
+
+
+@pytest.mark.parametrize("text", ["10 mg/L", "10 mg/L as P", "10 as N"])
+def test_nitrate_is_never_guessed(text: str) -> None:
+    with pytest.raises((RangeError, UnitError)):
+        read_result("nitrate", text)
+    with pytest.raises((RangeError, UnitError)):
+        read_result("nitrite", text)
+
+
+def test_too_little_is_told_as_well_as_too_much() -> None:
+    """Acid roof water and spent chlorine are not "below the limit" and well."""
+    assert judge(read_result("ph", "5.6")).startswith("under 6.5 pH")
+    assert judge(read_result("chlorine", "0.1 mg/L")).startswith("under 0.2 mg/L")
+    assert judge(read_result("chlorine", "0.4 mg/L")).startswith("at or below the limit")
+    assert judge(read_result("ph", "9.2")).startswith("over 8.5 pH")
+
+
+@pytest.mark.parametrize(
+    ("what", "text", "value", "sign"),
+    [
+        ("e-coli", ">2419.6 MPN/100mL", 2419.6, ">"), ("e-coli", "1,200 cfu/100 ml", 1200.0, "="),
+        ("e-coli", "3 per 100 mL", 3.0, "="), ("e-coli", "<1 CFU/100 ML", 1.0, "<"),
+        ("lead", "5 ppb", 0.005, "="), ("zinc", "0.3 ppm", 0.3, "="),
+        ("lead", "12 µg/l", 0.012, "="),
+    ],
+)  # fmt: skip
+def test_as_laboratories_write_it(what: str, text: str, value: float, sign: str) -> None:
+    found = read_result(what, text)
+    assert found.value == pytest.approx(value) and found.sign == sign
+
+
+@pytest.mark.parametrize(
+    ("what", "text"),
+    [("e-coli", "1,5 /100 mL"), ("e-coli", "TNTC"), ("e-coli", "3 /10 mL"), ("e-coli", "3 /L"),
+     ("ph", "17"), ("lead", "0,012 mg/L"), ("turbidity", "3"), ("turbidity", "nan NTU")],
+)  # fmt: skip
+def test_what_could_be_two_things_is_not_read(what: str, text: str) -> None:
+    with pytest.raises((RangeError, UnitError)):
+        read_result(what, text)

@@ -62,6 +62,14 @@ def test_every_side_door_into_the_clean_tank_is_seen(outlet: str, wrong: str) ->
     assert found[0].parts[0] == "r" and found[0].parts[-1] == "sink"
 
 
+def test_one_wrong_pipe_to_two_taps_is_one_finding() -> None:
+    parts = PARTS.replace("[tap.hose]", "[tap.hose]\ndrinking = true")
+    pipes = SOUND | {"x": ("raw.overflow", "clean"), "y": ("clean", "hose")}
+    del pipes["g"]
+    (found,) = path_findings(plan_of(text_of(pipes, parts)))
+    assert found.code == "SAF-101" and found.got.endswith("hose, and to sink")
+
+
 def test_a_cleaning_drain_stands_shut() -> None:
     assert raw_paths(plan_of(text_of(SOUND | {"x": ("raw.drain", "clean")}))) == ()
 

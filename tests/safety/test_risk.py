@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -23,14 +25,19 @@ from roofspring.safety.risk import (
     barriers,
     beta_from_n50,
     credit,
+    daily_target_frac,
     drivers,
     exact_beta_poisson_frac,
     exponential_frac,
     goal_words,
+    mean_raw_per_l,
+    needed_daly_log10,
+    needed_infection_log10,
     simulate_years,
     stars,
     two_digits,
     worst_days,
+    yearly_chance_frac,
 )
 from roofspring.safety.risk.agents import CUP_L, CUPS_PER_DAY
 from roofspring.safety.risk.simulate import (
@@ -149,6 +156,27 @@ def test_days_that_cannot_be_used(low: Any, high: Any, raw: Any, code: str) -> N
         barriers(low, high, raw_frac=raw)
 
 
+@pytest.mark.parametrize(
+    ("ask", "code"),
+    [
+        (lambda: barriers([1.0], [1.0], after_log10=(3.0, 1.0)), "SAF-002"),
+        (lambda: barriers([1.0], [1.0], after_log10=(math.nan, 1.0)), "DOM-002"),
+        (lambda: yearly_chance_frac(-0.1), "DOM-003"),
+        (lambda: daily_target_frac(2.0), "DOM-003"),
+        (lambda: stars({"bacteria": 1.0}), "DOM-004"),
+        (
+            lambda: stars({"bacteria": 1.0, "viruses": 1.0, "protozoa": 1.0, "worms": 1.0}),
+            "DOM-004",
+        ),
+        (lambda: needed_infection_log10(-1.0, slope_frac=0.1), "DOM-002"),
+        (lambda: needed_daly_log10(1.0, slope_frac=2.0, ill_frac=0.5, lost_years=0.1), "DOM-003"),
+    ],
+)
+def test_numbers_that_cannot_be(ask: Callable[[], object], code: str) -> None:
+    with pytest.raises(RangeError, match=code):
+        ask()
+
+
 @pytest.mark.parametrize("percent", [100.0, 100.5])
 def test_a_removal_of_all_or_more_has_no_logarithm(percent: float) -> None:
     with pytest.raises(RangeError, match="DOM-003"):
@@ -194,6 +222,33 @@ def test_the_mean_is_that_of_the_closed_form() -> None:
     slope = agent.responses[0].slope_frac
     hazard = 365 * drawn.prevalence_frac * mean * drawn.viable_frac * litres * 1e-4 * slope
     assert made.by_household_frac.mean() == pytest.approx(float(hazard.mean()), rel=0.03)
+
+
+@pytest.mark.parametrize("name", sorted(agents()))
+def test_the_mean_that_is_needed_against_is_that_of_the_draws(name: str) -> None:
+    """Closed form of a cut-off lognormal against the households and their days themselves."""
+    agent = agents()[name]
+    rng = np.random.default_rng(5)
+    drawn = draw_households(agent, rng.random((200_000, 6)))
+    days = drawn.ln_median + math.log(agent.gsd_factor) * rng.standard_normal(200_000)
+    level = np.minimum(np.exp(days), agent.most_per_l)
+    expected = float((drawn.prevalence_frac * level * drawn.viable_frac).mean())
+    assert mean_raw_per_l(agent) == pytest.approx(expected, rel=0.03)
+
+
+def test_roofs_are_drawn_from_every_study_alike() -> None:
+    """A third of the households each like New Zealand, Philadelphia and Queensland."""
+    agent = agents()["campylobacter"]
+    even = np.random.default_rng(6).random((30_000, 6))
+    share = draw_households(agent, even).prevalence_frac
+    assert (share > 0.2).mean() == pytest.approx(1 / 3, abs=0.02)
+    assert share.min() > 0.0 and share.max() < 1.0
+    for o in agent.occurrence:
+        one = draw_households(replace(agent, occurrence=(o,)), even).prevalence_frac
+        mean = (o.positive_frac * o.samples_count + 0.5) / (
+            o.samples_count + 1.0
+        )  # Jeffreys, exact
+        assert one.mean() == pytest.approx(mean, rel=0.02)
 
 
 def test_the_kernel_gives_the_bits_of_plain_python() -> None:
@@ -259,6 +314,7 @@ def test_the_same_seed_gives_the_same_and_another_does_not() -> None:
 def test_what_drives_it() -> None:
     """With a filter between 0 and 6 log and all else narrow, the filter drives; shares sum to 1."""
     agent, which = agents()["campylobacter"], flat(0.0, 6.0)
+    agent = replace(agent, occurrence=agent.occurrence[-1:])
     made = simulate_years(agent, which, households=100, years_each=2, seed=1)
     found = drivers(agent, which, made)
     assert found[0].name == "filter" and found[0].rank < -0.9
@@ -277,6 +333,16 @@ def test_no_answer_has_more_than_two_digits() -> None:
     names = [o["name"] for o in found["options"]]
     assert names == ["no-bypass", "uv", "chlorine", "boiling", "no-bypass-and-uv"]
     assert found["untreated_per_person_year"] > found["infections_per_person_year"]["p50"]
+
+
+@pytest.mark.parametrize("name", sorted(agents()))
+def test_one_infection_a_year_caps_the_burden(name: str) -> None:
+    """By hand: nobody is counted ill more than once a year, whatever he drinks."""
+    agent = agents()[name]
+    made = assess_agent(agent, flat(0.0), households=50, years_each=5)
+    cap = agent.ill_frac[1] * agent.daly_per_case[1] * agent.susceptible_frac
+    assert made.daly_per_person_year["p95"] <= cap * (1.0 + 1e-12)
+    assert made.infections_per_person_year["p95"] <= 1.0
 
 
 def test_goals_are_never_yes_or_no() -> None:

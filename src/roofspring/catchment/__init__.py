@@ -1,6 +1,7 @@
 """What a roof gives: materials, one rain event, a year, the first flush, and peak flow."""
 
 from roofspring.catchment.peak import (
+    SCREEN_HEAD_M,
     CodeRain,
     Debris,
     code_rain,
@@ -23,6 +24,7 @@ from roofspring.catchment.roof import (
 )
 
 __all__ = [
+    "SCREEN_HEAD_M",
     "CodeRain",
     "Debris",
     "EventYield",

@@ -13,6 +13,8 @@ from roofspring.errors.limits import not_negative, part_share, positive, share
 
 MONTHS_COUNT = 12
 _SCREEN_DISCHARGE_FRAC = 0.6
+SCREEN_HEAD_M = 0.01
+"""Water that may stand on a screen; engineering choice."""
 
 
 def wind_area_m2(area_m2: float, *, eave_m: float, rise_m: float) -> float:
@@ -100,7 +102,7 @@ def screen_area_m2(
     *,
     open_frac: float,
     blinded_frac: float = 0.5,
-    head_m: float = 0.01,
+    head_m: float = SCREEN_HEAD_M,
 ) -> float:
     """Area of screen that lets a flow through under little water.
 

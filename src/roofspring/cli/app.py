@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from roofspring import __version__
-from roofspring.cli.commands import answers, files, rain, safety, sand, storm, words
+from roofspring.cli.commands import answers, files, levels, log, rain, safety, sand, storm, words
 
 app = typer.Typer(
     name="roofspring",
@@ -42,7 +42,7 @@ app.command("check")(answers.check)
 app.command("design")(answers.design)
 app.command("supply")(answers.supply)
 app.command("storm")(storm.storm)
-app.command("levels")(answers.levels)
+app.command("levels")(levels.levels)
 app.command("sand")(sand.sand)
 app.command("safety")(safety.safety)
 app.command("explain")(words.explain)
@@ -54,6 +54,16 @@ rain_app.command("make")(rain.make)
 rain_app.command("fetch")(rain.fetch)
 rain_app.command("near")(rain.near)
 app.add_typer(rain_app, name="rain")
+log_app = typer.Typer(help="The logbook.", no_args_is_help=True, rich_markup_mode=None)
+add_app = typer.Typer(help="Add an entry.", no_args_is_help=True, rich_markup_mode=None)
+add_app.command("walk")(log.add_walk)
+add_app.command("test")(log.add_test)
+log_app.add_typer(add_app, name="add")
+log_app.command("show")(log.show_log)
+log_app.command("export")(log.export)
+log_app.command("backup")(log.backup)
+log_app.command("sheet")(log.sheet)
+app.add_typer(log_app, name="log")
 
 
 def main() -> None:

@@ -104,6 +104,10 @@ class RangeError(RoofspringError, ValueError):
     """DOM: a formula was asked outside the range it holds in."""
 
 
+class LogbookError(RoofspringError):
+    """LOG: the logbook cannot be used, or an entry is not one."""
+
+
 class SolveError(RoofspringError):
     """SOL: a run did not finish or did not close."""
 

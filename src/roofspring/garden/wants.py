@@ -18,7 +18,7 @@ FloatArray = npt.NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Want:
-    """Water that one animal, or one person, wants in a day."""
+    """Water that one animal, one person or one house wants in a day."""
 
     what: str
     least_m3_per_day: float
@@ -46,6 +46,27 @@ def household_wants() -> dict[str, Want]:
     0.003
     """
     return _wants("household.csv", "l", 1e-3)
+
+
+@cache
+def house_wants() -> dict[str, Want]:
+    """What a US house with mains, of 2.65 people, uses in a day, by what for.
+
+    >>> round(sum(want.most_m3_per_day for want in house_wants().values()) * 1e3)
+    521
+    """
+    path = resources.files("roofspring.garden").joinpath("tables/house.csv")
+    return {
+        row["what"]: Want(
+            row["what"],
+            float(row["gal_per_day"]) * US_GALLON_M3,
+            float(row["gal_per_day"]) * US_GALLON_M3,
+            row["note"],
+            row["source"],
+            row["seen"],
+        )
+        for row in csv.DictReader(path.read_text("utf-8").splitlines())
+    }
 
 
 def _wants(file: str, unit: str, size_m3: float) -> dict[str, Want]:

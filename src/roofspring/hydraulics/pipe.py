@@ -9,8 +9,14 @@ from roofspring.errors.limits import finite, not_negative, positive, share
 from roofspring.water import kinematic_viscosity_m2_per_s
 
 WAVE_M_PER_S = 400.0
-"""Speed of a pressure wave in soft plastic pipe; engineering choice. In stiff plastic it is about
-500, in copper over 1,200."""
+WALL_WAVES_M_PER_S = {
+    "soft-plastic": WAVE_M_PER_S,
+    "stiff-plastic": 500.0,
+    "copper": 1250.0,
+    "steel": 1300.0,
+}
+"""Speed of a pressure wave by the wall of a house pipe; engineering choices within textbook ranges:
+the softer and thinner the wall, the slower."""
 _CREEPING_REYNOLDS = 1.0
 """Below this, Churchill's formula equals 64 / Re to the last bit."""
 
@@ -227,6 +233,54 @@ def surge_head_m(speed_m_per_s: float, *, wave_m_per_s: float = WAVE_M_PER_S) ->
     not_negative("speed_m_per_s", speed_m_per_s)
     positive("wave_m_per_s", wave_m_per_s)
     return wave_m_per_s * speed_m_per_s / GRAVITY_M_PER_S2
+
+
+def closing_time_s(
+    speed_m_per_s: float, *, length_m: float, surge_m: float, wave_m_per_s: float = WAVE_M_PER_S
+) -> float:
+    """Time in which a valve must shut so that it raises no more than a head.
+
+    Parameters
+    ----------
+    speed_m_per_s : float
+        Of the water [m/s], 0 or more.
+    length_m : float
+        Of the line up to the tank [m], above 0.
+    surge_m : float
+        Head that may rise over that of the flow [m], above 0.
+    wave_m_per_s : float
+        Of the pressure wave in the pipe [m/s], above 0.
+
+    Returns
+    -------
+    float
+        Time [s]; 0 where shutting at once raises no more.
+
+    Raises
+    ------
+    RangeError (DOM-002)
+        A value that cannot be.
+
+    Notes
+    -----
+    Shut evenly over a time longer than that of the wave there and back, ``2 L / a``, a valve raises
+    ``2 L V / (g t)``, no more than ``a V / g``. Real valves shut most of the flow off in the last
+    part of their turn, so take longer.
+
+    Source
+    ------
+    STREETER_WYLIE_1979, water hammer, slow closure.
+
+    Examples
+    --------
+    >>> round(closing_time_s(1.5, length_m=20.0, surge_m=30.0), 2)
+    0.2
+    """
+    positive("length_m", length_m)
+    positive("surge_m", surge_m)
+    if surge_head_m(speed_m_per_s, wave_m_per_s=wave_m_per_s) <= surge_m:
+        return 0.0
+    return 2.0 * length_m * speed_m_per_s / (GRAVITY_M_PER_S2 * surge_m)
 
 
 def _area_m2(diameter_m: float) -> float:

@@ -472,7 +472,7 @@ class _Maker:
         for onward in list(self._way_on(arc))[1:]:
             part = self.topology.parts.get(self.topology.arcs[onward].to_part)
             heights.append(part.height_m("inlet") if part is not None else None)
-        heights.extend(c.pipe.high_point_m for c in self._pipes_on(arc))
+        heights.extend(c.pipe.crest_m for c in self._pipes_on(arc))
         known = [h for h in heights if h is not None]
         return max(known) if known else None
 

@@ -11,7 +11,10 @@ from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from typing import Any
 
+import numpy as np
+
 from roofspring.catchment import (
+    SCREEN_HEAD_M,
     Debris,
     code_rain,
     debris_by_season,
@@ -23,15 +26,10 @@ from roofspring.catchment import (
 )
 from roofspring.errors import Finding, RangeError, RecordError
 from roofspring.hydraulics import (
-    CORNER_FRAC,
     brim_flow_m3_per_s,
-    downpipe_flow_m3_per_s,
-    end_depth_m,
-    gutter_flow_m3_per_s,
     gutter_section,
-    outlet_flow_m3_per_s,
 )
-from roofspring.network.laws import gutter_limit_m3_per_s
+from roofspring.network.laws import gutter_limit_m3_per_s, gutter_sections
 from roofspring.plan.graph import connections
 from roofspring.plan.model import FirstFlush, Plan, Roof, Screen
 from roofspring.plan.pieces import Gutter
@@ -40,9 +38,14 @@ from roofspring.rain.cloudburst import DepthTable, DesignRain, design_rain
 from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE
 from roofspring.units import show
 
+SERIES_S = 3600.0
+"""Longest step of a record whose own series can show a gutter that spills."""
 BURST_S = 300.0
 """Five minutes: the shortest rain that the record or a table can speak of."""
 LADDER_YEARS = (2.0, 5.0, 10.0, 25.0, 50.0, 100.0)
+DESIGN_YEARS = 10.0
+"""How seldom screens, lines and overflows may be overtaxed; engineering choice, after the five
+minutes of once in ten years that the sheet metal trade designs for."""
 RESAMPLES_COUNT = 100
 GUTTER_MANNING = 0.012
 """Manning's n of sheet metal, the rougher of the common gutters."""
@@ -79,6 +82,13 @@ class GutterRow:
     design_mm_per_h : float or None
         Intensity of the wanted rarity, or the code's where no rain is known.
     design_source : str
+    sections : tuple of SectionRow
+        One for each outlet.
+    seen_per_year : float or None
+        Steps of the record in which the mean rain of the step filled it, in a year. A lower bound:
+        within a step it rains harder. None for steps longer than an hour.
+    seen_lost_frac : float or None
+        Share of the rain of the record that went over the edge in these steps.
     """
 
     where: str
@@ -95,15 +105,41 @@ class GutterRow:
     wanted_years: float
     design_mm_per_h: float | None
     design_source: str
+    sections: tuple[SectionRow, ...]
+    seen_per_year: float | None
+    seen_lost_frac: float | None
+
+
+@dataclass(frozen=True)
+class SectionRow:
+    """Part of a gutter that drains to one outlet.
+
+    Attributes
+    ----------
+    length_m : float or None
+    carries_m3_per_s : float
+    limited_by : str
+    full_mm_per_h : float
+        Intensity that fills it.
+    spills_years : float or None
+        Mean time between five minutes that fill it [years]; as of the whole gutter.
+    """
+
+    length_m: float | None
+    carries_m3_per_s: float
+    limited_by: str
+    full_mm_per_h: float
+    spills_years: float | None
 
 
 @dataclass(frozen=True)
 class ScreenRow:
-    """Area that a screen needs for the design rain, half of it blinded."""
+    """Area that a screen needs for the design rain, half of it blinded, and the area it has."""
 
     where: str
     flow_m3_per_s: float
     needs_m2: float
+    has_m2: float | None
 
 
 @dataclass(frozen=True)
@@ -117,13 +153,18 @@ class FlushRow:
 
 @dataclass(frozen=True)
 class Drainage:
-    """Roof drainage of a whole plan."""
+    """Roof drainage of a whole plan.
+
+    ``design_mm_per_h`` is the five minutes of rain that come once in ten years, or the code's
+    intensity where no rain says: screens, lines and overflows are held against it.
+    """
 
     gutters: tuple[GutterRow, ...]
     screens: tuple[ScreenRow, ...]
     flushes: tuple[FlushRow, ...]
     debris: tuple[Debris, ...]
     rain_source: str
+    design_mm_per_h: float
     findings: tuple[Finding, ...]
 
     def to_dict(self) -> dict[str, Any]:
@@ -155,19 +196,21 @@ def assess_drainage(
     Nothing.
     """
     ladder = rain_ladder(record, table) if plan.roofs else ()
+    screens = tuple(_screen_rows(plan, ladder))
     rows = tuple(
-        _gutter_row(roof_id, roof, roof.gutter, ladder)
+        _gutter_row(roof_id, roof, roof.gutter, ladder, record)
         for roof_id, roof in sorted(plan.roofs.items())
         if roof.gutter is not None
     )
     south = plan.site.latitude_deg is not None and plan.site.latitude_deg < 0.0
     return Drainage(
         rows,
-        tuple(_screen_rows(plan, ladder)),
+        screens,
         tuple(_flush_rows(plan)),
         debris_by_season(is_southern=south) if plan.roofs else (),
         ladder[0].source if ladder else (code_rain()[0].name if plan.roofs else ""),
-        tuple(_findings(plan, rows, known=bool(ladder))),
+        design_m_per_s(ladder) * 3.6e6,
+        (*_findings(plan, rows, known=bool(ladder)), *_screen_findings(plan, screens)),
     )
 
 
@@ -193,6 +236,14 @@ def rain_ladder(record: RainRecord | None, table: DepthTable | None) -> tuple[De
     return tuple(steps)
 
 
+def design_m_per_s(ladder: tuple[DesignRain, ...]) -> float:
+    """Intensity to design for: five minutes of once in `DESIGN_YEARS`, or the code's [m/s]."""
+    rain = next((s.mean_m_per_s for s in ladder if s.return_years >= DESIGN_YEARS), None)
+    rain = rain or code_rain()[0].rain_m_per_s
+    assert rain is not None  # the first row of the table has one
+    return rain
+
+
 def return_years(depth_m: float, depths_m: list[float], years: list[float]) -> float:
     """Return period of a depth between the steps of a ladder, by straight lines in its logarithm.
 
@@ -212,18 +263,25 @@ def return_years(depth_m: float, depths_m: list[float], years: list[float]) -> f
 
 
 def _gutter_row(
-    roof_id: str, roof: Roof, gutter: Gutter, ladder: tuple[DesignRain, ...]
+    roof_id: str,
+    roof: Roof,
+    gutter: Gutter,
+    ladder: tuple[DesignRain, ...],
+    record: RainRecord | None,
 ) -> GutterRow:
     carries = gutter_limit_m3_per_s(gutter)
     area_m2 = peak_area_m2(roof)
     full_m_per_s = carries / area_m2
     spills = low = high = None
+    parts = gutter_sections(gutter)
+    fills = [part.carries_m3_per_s / part.share_frac / area_m2 for part in parts]
+    seen, lost = _seen(record, full_m_per_s)
     wanted = WANTED_YEARS[gutter.spills_on]
     design_m_per_s, source = code_rain()[0].rain_m_per_s, code_rain()[0].name
     if ladder:
         years = [step.return_years for step in ladder]
         burst_m = full_m_per_s * BURST_S
-        spills = return_years(burst_m, [step.depth_m for step in ladder], years)
+        spills = _return_years(full_m_per_s, ladder)
         low = return_years(burst_m, [step.high_m or step.depth_m for step in ladder], years)
         high = return_years(burst_m, [step.low_m or step.depth_m for step in ladder], years)
         step = next((s for s in ladder if s.return_years >= wanted), ladder[-1])
@@ -232,7 +290,7 @@ def _gutter_row(
         f"{roof_id}.gutter",
         roof.label or roof_id,
         carries,
-        _limited_by(gutter),
+        parts[fills.index(min(fills))].limited_by,
         _brim_m3_per_s(gutter),
         area_m2,
         full_m_per_s * 3.6e6,
@@ -243,57 +301,76 @@ def _gutter_row(
         wanted,
         None if design_m_per_s is None else design_m_per_s * 3.6e6,
         source,
+        tuple(
+            SectionRow(
+                part.length_m,
+                part.carries_m3_per_s,
+                part.limited_by,
+                fill * 3.6e6,
+                _return_years(fill, ladder),
+            )
+            for part, fill in zip(parts, fills, strict=True)
+        ),
+        seen,
+        lost,
     )
+
+
+def _return_years(m_per_s: float, ladder: tuple[DesignRain, ...]) -> float | None:
+    if not ladder:
+        return None
+    return return_years(
+        m_per_s * BURST_S,
+        [step.depth_m for step in ladder],
+        [step.return_years for step in ladder],
+    )
+
+
+def _seen(record: RainRecord | None, full_m_per_s: float) -> tuple[float | None, float | None]:
+    """Steps a year in the record that filled a gutter, and the share of the rain that was lost."""
+    if record is None or record.step_s > SERIES_S or record.years <= 0.0:
+        return None, None
+    depth_m = np.nan_to_num(record.depth_m)
+    over_m = np.maximum(0.0, depth_m - full_m_per_s * record.step_s)
+    total_m = float(depth_m.sum())
+    lost = float(over_m.sum()) / total_m if total_m > 0.0 else 0.0
+    return float(np.count_nonzero(over_m)) / record.years, lost
 
 
 def peak_area_m2(roof: Roof) -> float:
     """Area that brings a roof's peak flow: rain driven by wind against its slope counts too."""
     gutter = roof.gutter
-    if roof.rise_m is None or gutter is None or gutter.length_m is None:
+    if roof.rise_m is None or gutter is None or gutter.whole_m is None:
         return roof.area_m2
-    return wind_area_m2(roof.area_m2, eave_m=gutter.length_m, rise_m=roof.rise_m)
-
-
-def _limited_by(gutter: Gutter) -> str:
-    if gutter.capacity_m3_per_s is not None:
-        return "as stated"
-    assert gutter.width_m is not None  # or reading would have refused the plan
-    depth_m = gutter.depth_m or gutter.width_m / 2.0
-    flows = {
-        "gutter": gutter_flow_m3_per_s(
-            gutter.width_m,
-            shape=gutter.shape,
-            depth_m=depth_m,
-            length_m=None if gutter.length_m is None else gutter.length_m / gutter.outlets_count,
-            corner_frac=CORNER_FRAC if gutter.corners_count > 0 else 1.0,
-        )
-    }
-    if gutter.downpipe_m is not None:
-        flows["outlet"] = outlet_flow_m3_per_s(end_depth_m(depth_m), diameter_m=gutter.downpipe_m)
-        flows["downpipe"] = downpipe_flow_m3_per_s(gutter.downpipe_m)
-    return min(flows, key=lambda name: flows[name])
+    return wind_area_m2(roof.area_m2, eave_m=gutter.whole_m, rise_m=roof.rise_m)
 
 
 def _brim_m3_per_s(gutter: Gutter) -> float | None:
-    if gutter.width_m is None or gutter.length_m is None:
+    """Flow from the roof at which the first section is brim-full, with friction."""
+    if gutter.width_m is None or gutter.whole_m is None:
         return None
-    section = gutter_section(gutter.width_m, shape=gutter.shape, depth_m=gutter.depth_m)
-    return gutter.outlets_count * brim_flow_m3_per_s(
-        section, length_m=gutter.length_m / gutter.outlets_count, manning=GUTTER_MANNING
+    section = gutter_section(
+        gutter.width_m, shape=gutter.shape, depth_m=gutter.depth_m, sole_m=gutter.sole_m
     )
+    full = [
+        brim_flow_m3_per_s(
+            section, length_m=part.length_m, manning=GUTTER_MANNING, fall_frac=gutter.fall_frac
+        )
+        / part.share_frac
+        for part in {p.length_m: p for p in gutter_sections(gutter)}.values()
+    ]
+    return min(full)
 
 
 def _screen_rows(plan: Plan, ladder: tuple[DesignRain, ...]) -> Iterator[ScreenRow]:
-    rain = next((s.mean_m_per_s for s in ladder if s.return_years >= 10.0), None)
-    rain = rain or code_rain()[0].rain_m_per_s
-    assert rain is not None
+    rain = design_m_per_s(ladder)
     for screen_id, screen in sorted(plan.screens.items()):
         roofs = _roofs_above(plan, screen_id)
         if screen.mesh_m is None or not roofs:
             continue
         flow = rain * sum(peak_area_m2(roof) for roof in roofs)
         open_frac = mesh_open_frac(screen.mesh_m, wire_m=screen.mesh_m / 2.0)
-        yield ScreenRow(screen_id, flow, screen_area_m2(flow, open_frac=open_frac))
+        yield ScreenRow(screen_id, flow, screen_area_m2(flow, open_frac=open_frac), screen.area_m2)
 
 
 def _flush_rows(plan: Plan) -> Iterator[FlushRow]:
@@ -343,7 +420,7 @@ def _findings(plan: Plan, rows: tuple[GutterRow, ...], *, known: bool) -> Iterat
     for row in rows:
         if row.spills_years is not None and row.spills_years < row.wanted_years:
             full = show(row.full_mm_per_h / 3.6e6, "intensity", units=plan.show)
-            often = f"{full} fills it, which comes {often_words(row)}"
+            often = f"{full} fills it, which comes {often_words(row)}{_seen_words(row)}"
             yield Finding(
                 "ROF-110",
                 "note" if row.spills_on == "ground" else "caution",
@@ -360,20 +437,53 @@ def _findings(plan: Plan, rows: tuple[GutterRow, ...], *, known: bool) -> Iterat
             )
 
 
+def _screen_findings(plan: Plan, screens: tuple[ScreenRow, ...]) -> Iterator[Finding]:
+    for row in screens:
+        if row.has_m2 is None or row.has_m2 >= row.needs_m2:
+            continue
+        yield Finding(
+            "ROF-113",
+            "caution",
+            "half blinded, this screen throws off part of the design rain",
+            where=row.where,
+            got=show(row.has_m2, "area", units=plan.show, digits=3),
+            limit=f"{show(row.needs_m2, 'area', units=plan.show, digits=3)} for "
+            f"{show(row.flow_m3_per_s, 'flow', units=plan.show, digits=0)}, under "
+            f"{show(SCREEN_HEAD_M, 'gap', units=plan.show)} of water",
+            source="STREETER_WYLIE_1979, orifices",
+            next="take a wider screen or a coarser mesh, or rinse it more often",
+        )
+
+
+def _seen_words(row: GutterRow) -> str:
+    if not row.seen_per_year or row.seen_lost_frac is None:
+        return ""
+    return (
+        f"; in the record {row.seen_per_year:.2g} steps a year, "
+        f"{100.0 * row.seen_lost_frac:.2g} % of its rain, at least"
+    )
+
+
 def often_cell(row: GutterRow) -> str:
     """How often a gutter spills, with its band, for a cell of a table headed "once in"."""
-
-    def short(years: float) -> str:
-        if years == 0.0:
-            return f"<{LADDER_YEARS[0]:g}"
-        return f">{LADDER_YEARS[-1]:g}" if math.isinf(years) else f"{years:.0f}"
 
     if row.spills_years is None:
         return "not known"
     least, most = row.spills_low_years, row.spills_high_years
-    if least is None or most is None or short(least) == short(most):
-        return f"{short(row.spills_years)} years"
-    return f"{short(row.spills_years)} ({short(least)} to {short(most)}) years"
+    if least is None or most is None or years_cell(least) == years_cell(most):
+        return f"{years_cell(row.spills_years)} years"
+    return f"{years_cell(row.spills_years)} ({years_cell(least)} to {years_cell(most)}) years"
+
+
+def years_cell(years: float) -> str:
+    """Years in few characters, with the ends of the ladder marked.
+
+    >>> years_cell(0.0), years_cell(12.3), years_cell(math.inf)
+    ('<2', '12', '>100')
+    """
+    if years == 0.0:
+        return f"<{LADDER_YEARS[0]:g}"
+    return f">{LADDER_YEARS[-1]:g}" if math.isinf(years) else f"{years:.0f}"
 
 
 def often_words(row: GutterRow) -> str:

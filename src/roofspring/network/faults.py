@@ -278,10 +278,11 @@ def _air_locked(plan: Plan, pipe_id: str, head_m: float) -> Plan:
     far = plan.part(c.to_part)
     if not _waits_behind(plan, pipe_id) or isinstance(far, Tap):
         raise Refused("it does not fill a part from a tank's outlet")
-    known = [h for h in (far.height_m(c.to_port), pipe.high_point_m) if h is not None]
+    known = [h for h in (far.height_m(c.to_port), pipe.crest_m) if h is not None]
     if not known or plan.tanks[c.from_part].base_m is None:
         raise Refused(f"the plan does not give the heights of {c.from_part} and {c.to_part}.inlet")
-    return with_pipe(plan, pipe_id, revised(pipe, {"high_point_m": max(known) + head_m}))
+    raised = {"high_point_m": max(known) + head_m, "profile": None}
+    return with_pipe(plan, pipe_id, revised(pipe, raised))
 
 
 def _tank(plan: Plan, part_id: str) -> Tank:

@@ -6,9 +6,15 @@ import math
 from collections.abc import Iterator
 
 from roofspring.errors import Finding
-from roofspring.hydraulics import flow_m3_per_s, loss_factor_of_kv, surge_head_m
+from roofspring.hydraulics import (
+    WALL_WAVES_M_PER_S,
+    closing_time_s,
+    flow_m3_per_s,
+    loss_factor_of_kv,
+    surge_head_m,
+)
 from roofspring.network.heights import lip_height_m
-from roofspring.network.laws import FEED_DEGC, pipe_k_sum
+from roofspring.network.laws import FEED_DEGC, TAP_KV_M3_PER_H, pipe_k_sum
 from roofspring.network.result import GROUND
 from roofspring.network.topology import Topology
 from roofspring.plan.graph import Connection, connections
@@ -16,10 +22,6 @@ from roofspring.plan.model import Filter, Part, Plan, Roof, Tank, Tap
 from roofspring.sources import COMMON_PRACTICE
 from roofspring.units import show
 
-SURGE_M = 60.0
-"""Head that common plastic pipe is made for (6 bar); engineering choice."""
-TAP_KV_M3_PER_H = 1.5
-"""Flow coefficient of an ordinary tap wide open; engineering choice."""
 SIPHON_M = 0.05
 """Fall beyond a crest from which a siphon is to be feared; engineering choice."""
 
@@ -159,7 +161,7 @@ def _too_short(c: Connection, parts: dict[str, Part], plan: Plan) -> Iterator[Fi
 
 def _high_point(c: Connection, parts: dict[str, Part], plan: Plan) -> Iterator[Finding]:
     """Water runs only while it stands above the crest: no siphon is counted on."""
-    crest_m, (from_m, to_m) = c.pipe.high_point_m, _ends_m(c, parts)
+    crest_m, (from_m, to_m) = c.pipe.crest_m, _ends_m(c, parts)
     if crest_m is None or from_m is None or crest_m <= from_m:
         return
     lip_m = lip_height_m(parts[c.from_part])
@@ -202,29 +204,40 @@ def _hammer(plan: Plan) -> Iterator[Finding]:
     """Taps and on-off floats that shut at once on fast lines, the worst of them told."""
     parts = dict(plan.parts())
     found = [
-        (surge_m, speed, c.pipe_id)
+        (surge_m / c.pipe.rated_m, surge_m, speed, head_m, c)
         for c in connections(plan)
-        for surge_m, speed in _surges(c, parts)
-        if surge_m > SURGE_M
+        for surge_m, speed, head_m in _surges(c, parts)
+        if surge_m > c.pipe.rated_m
     ]
     if found:
-        surge_m, speed, pipe_id = max(found)
+        _, surge_m, speed, head_m, c = max(found, key=lambda one: one[0])
+        pipe = c.pipe
+        slow = "take taps and valves that turn slowly"
+        if head_m < pipe.rated_m:
+            time_s = closing_time_s(
+                speed,
+                length_m=pipe.length_m,
+                surge_m=pipe.rated_m - head_m,
+                wave_m_per_s=WALL_WAVES_M_PER_S[pipe.wall],
+            )
+            slow += f", over {max(0.1, time_s):.1f} seconds or more"
         yield Finding(
             "NET-110",
-            "note",
+            "caution" if "rated_m" in pipe.model_fields_set else "note",
             "a valve that shuts at once knocks on this line: water hammer",
-            where=f"pipe.{pipe_id}",
+            where=f"pipe.{c.pipe_id}",
             got=f"up to {show(surge_m, 'length', units=plan.show, digits=0)} of head, "
             f"at {show(speed, 'speed', units=plan.show, digits=1)} with the tank full"
             + (f"; {len(found) - 1} more lines like it" if len(found) > 1 else ""),
-            limit=f"{show(SURGE_M, 'length', units=plan.show, digits=0)}, common plastic pipe",
+            limit=f"{show(pipe.rated_m, 'length', units=plan.show, digits=0)}, what the pipe is "
+            "made for",
             source="STREETER_WYLIE_1979, water hammer (Joukowsky's law)",
-            next="take taps and valves that turn slowly, fasten the pipe, or choose a wider one",
+            next=f"{slow}; fasten the pipe, or choose a wider one",
         )
 
 
-def _surges(c: Connection, parts: dict[str, Part]) -> Iterator[tuple[float, float]]:
-    """Head and speed when a quick valve shuts at the end of a line from a full tank."""
+def _surges(c: Connection, parts: dict[str, Part]) -> Iterator[tuple[float, float, float]]:
+    """Head, speed and standing head when a quick valve shuts at the end of a full tank's line."""
     valve, tank = c.pipe.valve, parts[c.from_part]
     quick = isinstance(parts[c.to_part], Tap) or (
         valve is not None and valve.kind == "float" and valve.action == "on-off"
@@ -245,7 +258,8 @@ def _surges(c: Connection, parts: dict[str, Part]) -> Iterator[tuple[float, floa
             temp_degc=FEED_DEGC,
         )
         speed = flow / (math.pi * c.pipe.size_m**2 / 4.0)
-        yield surge_head_m(speed) + top_m - to_m, speed
+        wave = WALL_WAVES_M_PER_S[c.pipe.wall]
+        yield surge_head_m(speed, wave_m_per_s=wave) + top_m - to_m, speed, top_m - to_m
 
 
 def _drawn_back(c: Connection, parts: dict[str, Part], plan: Plan) -> Iterator[Finding]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,7 +28,7 @@ from roofspring.hydraulics import (
 )
 from roofspring.kernels.net import HEAD_POINTS_COUNT, UNLIMITED_M3_PER_S
 from roofspring.plan.model import Filter, Pipe, Plan, Roof
-from roofspring.plan.pieces import Gutter
+from roofspring.plan.pieces import Gutter, Valve
 from roofspring.sandfilter import conductivity_m_per_s, specific_diameter_m
 
 REFERENCE_DEGC = 20.0
@@ -41,6 +41,10 @@ an inch; common practice, no source."""
 SPLIT_HALVINGS = 80
 FEED_DEGC = 10.0
 """Temperature for the flow of feed pipes; between 4 and 20 degrees C it moves the flow little."""
+
+
+TAP_KV_M3_PER_H = 1.5
+"""Flow coefficient of an ordinary tap wide open; engineering choice."""
 
 
 @dataclass(frozen=True)
@@ -77,62 +81,127 @@ def roof_wetting_m(part: Roof) -> float:
     return roof_materials()[part.material].wetting_m
 
 
-def gutter_limit_m3_per_s(gutter: Gutter) -> float:
-    """Most that a gutter carries away [m3/s]: the plan's, or by its shape, outlets and downpipes.
+@dataclass(frozen=True)
+class GutterSection:
+    """Part of a gutter that drains to one outlet.
 
-    Each outlet drains an equal length. A downpipe, where its size is given, opens in the sole of
-    the gutter as wide as it is, under the depth of water at a free end.
+    Attributes
+    ----------
+    length_m : float or None
+    share_frac : float
+        Of the roof that drains to it.
+    flows_m3_per_s : mapping of str to float
+        What each of ``gutter``, ``outlet`` and ``downpipe`` passes, or ``as stated``.
+    """
+
+    length_m: float | None
+    share_frac: float
+    flows_m3_per_s: Mapping[str, float]
+
+    @property
+    def carries_m3_per_s(self) -> float:
+        """The least of them."""
+        return min(self.flows_m3_per_s.values())
+
+    @property
+    def limited_by(self) -> str:
+        """Which of them is the least."""
+        return min(self.flows_m3_per_s, key=lambda name: self.flows_m3_per_s[name])
+
+
+def gutter_sections(gutter: Gutter) -> tuple[GutterSection, ...]:
+    """What each part of a gutter carries to its outlet.
+
+    Each outlet drains an equal length where the plan does not say otherwise, and the roof by its
+    length. A downpipe, where its size is given, opens in the sole of the gutter as wide as it is,
+    under the depth of water at a free end. A stated capacity is that of the whole gutter.
     """
     if gutter.capacity_m3_per_s is not None:
-        return gutter.capacity_m3_per_s
+        return (GutterSection(gutter.length_m, 1.0, {"as stated": gutter.capacity_m3_per_s}),)
+    whole_m, count = gutter.whole_m, gutter.outlets_count
+    lengths: Sequence[float | None] = gutter.sections_m or (
+        [None if whole_m is None else whole_m / count] * count
+    )
+    return tuple(
+        GutterSection(
+            length_m,
+            1.0 / count if length_m is None or whole_m is None else length_m / whole_m,
+            _section_flows(gutter, length_m),
+        )
+        for length_m in lengths
+    )
+
+
+def _section_flows(gutter: Gutter, length_m: float | None) -> dict[str, float]:
     assert gutter.width_m is not None  # or reading would have refused the plan
     depth_m = gutter.depth_m or gutter.width_m / 2.0
-    each_m3_per_s = gutter_flow_m3_per_s(
-        gutter.width_m,
-        shape=gutter.shape,
-        depth_m=depth_m,
-        length_m=None if gutter.length_m is None else gutter.length_m / gutter.outlets_count,
-        corner_frac=CORNER_FRAC if gutter.corners_count > 0 else 1.0,
-    )
-    pipe_m = gutter.downpipe_m
-    if pipe_m is not None:
-        each_m3_per_s = min(
-            each_m3_per_s,
-            outlet_flow_m3_per_s(end_depth_m(depth_m), diameter_m=pipe_m),
-            downpipe_flow_m3_per_s(pipe_m),
+    flows = {
+        "gutter": gutter_flow_m3_per_s(
+            gutter.width_m,
+            shape=gutter.shape,
+            depth_m=depth_m,
+            sole_m=gutter.sole_m,
+            fall_frac=gutter.fall_frac,
+            length_m=length_m,
+            corner_frac=CORNER_FRAC if gutter.corners_count > 0 else 1.0,
         )
-    return gutter.outlets_count * each_m3_per_s
+    }
+    if gutter.downpipe_m is not None:
+        flows["outlet"] = outlet_flow_m3_per_s(end_depth_m(depth_m), diameter_m=gutter.downpipe_m)
+        flows["downpipe"] = downpipe_flow_m3_per_s(gutter.downpipe_m)
+    return flows
+
+
+def gutter_limit_m3_per_s(gutter: Gutter) -> float:
+    """Flow from the roof at which the first section of a gutter spills [m3/s].
+
+    Beyond it the others could carry more; the whole gutter is taken to carry no more.
+    """
+    return min(s.carries_m3_per_s / s.share_frac for s in gutter_sections(gutter))
+
+
+def pipe_factors(
+    pipe: Pipe,
+    *,
+    diameter_m: float,
+    float_open_frac: float = 1.0,
+    blocked_frac: float | None = None,
+) -> tuple[tuple[str, float], ...]:
+    """Name and loss factor of each thing along a pipe, from its entry to its exit.
+
+    ``float_open_frac`` is how far its float valve stands open; ``blocked_frac`` the share of its
+    strainer that is clogged, the plan's where not given. A factor is infinite where it is shut.
+    """
+    made = [("entry sharp", fitting_k("entry sharp"))]
+    made += [(name, fitting_k(name)) for name in pipe.fittings]
+    if pipe.strainer is not None:
+        blocked = pipe.strainer.blocked_frac if blocked_frac is None else blocked_frac
+        made.append(("strainer", strainer_k(blocked, k0=pipe.strainer.k_factor)))
+    if pipe.valve is not None:
+        made.append((f"{pipe.valve.kind} valve", _valve_k(pipe.valve, diameter_m, float_open_frac)))
+    made.append(("exit", fitting_k("exit")))
+    return tuple(made)
+
+
+def _valve_k(valve: Valve, diameter_m: float, float_open_frac: float) -> float:
+    """Loss factor of a valve: a part-open one passes its share of the flow at the same head."""
+    open_frac = valve.open_frac * (float_open_frac if valve.kind == "float" else 1.0)
+    if open_frac <= 0.0 or valve.kv_m3_per_s == 0.0:
+        return math.inf
+    if valve.kv_m3_per_s is not None:
+        own_k = loss_factor_of_kv(valve.kv_m3_per_s * SECONDS_PER_HOUR, diameter_m=diameter_m)
+    elif valve.kind == "check":
+        own_k = fitting_k("swing check")
+    else:
+        own_k = 0.0
+    return own_k / open_frac**2 if own_k > 0.0 else 1.0 / open_frac**2 - 1.0
 
 
 def pipe_k_sum(pipe: Pipe, *, diameter_m: float, float_open_frac: float = 1.0) -> float:
-    """Sum of loss factors along a pipe: entry, fittings, valve, strainer and exit.
-
-    ``float_open_frac`` is how far its float valve stands open. Infinite where something is shut.
-    """
-    k = fitting_k("entry sharp") + fitting_k("exit")
-    k += math.fsum(fitting_k(name) for name in pipe.fittings)
-    if pipe.valve is not None:
-        open_frac = pipe.valve.open_frac
-        if pipe.valve.kind == "float":
-            open_frac *= float_open_frac
-        if open_frac <= 0.0:
-            return math.inf
-        own_k = 0.0
-        if pipe.valve.kv_m3_per_s is not None:
-            if pipe.valve.kv_m3_per_s <= 0.0:
-                return math.inf
-            own_k = loss_factor_of_kv(pipe.valve.kv_m3_per_s * 3600.0, diameter_m=diameter_m)
-        elif pipe.valve.kind == "check":
-            own_k = fitting_k("swing check")
-        # A part-open valve passes its share of the flow at the same head.
-        k += own_k / open_frac**2
-        if own_k == 0.0 and open_frac < 1.0:
-            k += 1.0 / open_frac**2 - 1.0
-    if pipe.strainer is not None:
-        if pipe.strainer.blocked_frac >= 1.0:
-            return math.inf
-        k += strainer_k(pipe.strainer.blocked_frac, k0=pipe.strainer.k_factor)
-    return k
+    """Sum of the loss factors along a pipe; infinite where something is shut."""
+    return math.fsum(
+        k for _, k in pipe_factors(pipe, diameter_m=diameter_m, float_open_frac=float_open_frac)
+    )
 
 
 def pipe_flow_m3_per_s(

@@ -12,6 +12,7 @@ import numpy.typing as npt
 from roofspring.errors import Finding
 from roofspring.hydraulics import SoilClass, green_ampt_m, soak_away_time_s, soil_classes
 from roofspring.network.result import RunResult
+from roofspring.network.window import WindowResult
 from roofspring.plan.model import Plan, Swale
 from roofspring.sources import COMMON_PRACTICE
 from roofspring.units import show
@@ -131,38 +132,155 @@ def soak_through(
     ------
     CHOW_MAIDMENT_MAYS_1988, section 4.3.
     """
-    filled_frac = (1.0 - DRY_FRAC) * soil.porosity_frac
+    ground = _Ground(soil, soak_m_per_s, depth_m)
     spilled, standing, soaked = (np.zeros(len(came_m)) for _ in range(3))
-    water_m, front_m, rest = 0.0, 0.0, RESTS_DAYS
+    rest = RESTS_DAYS
     for day, came in enumerate(came_m.tolist()):
-        if came == 0.0 and water_m == 0.0:
+        if came == 0.0 and ground.water_m == 0.0:
             rest += 1
             continue
         if rest >= RESTS_DAYS:
-            front_m = 0.0
+            ground.front_m = 0.0
         rest = 0
         for hour in range(24):
-            if hour < SPELL_HOURS:
-                water_m += came / SPELL_HOURS
-            elif water_m == 0.0:
+            if hour >= SPELL_HOURS and ground.water_m == 0.0:
                 break
-            if water_m > 0.0:
-                could_m = green_ampt_m(
-                    3600.0,
-                    soak_m_per_s=soak_m_per_s,
-                    suction_m=soil.suction_m + min(water_m, depth_m),
-                    filled_frac=filled_frac,
-                    start_m=front_m,
-                )
-                taken_m = min(water_m, could_m - front_m)
-                front_m += taken_m
-                water_m -= taken_m
-                soaked[day] += taken_m
-            over_m = max(0.0, water_m - depth_m)
-            water_m -= over_m
+            part_m = came / SPELL_HOURS if hour < SPELL_HOURS else 0.0
+            taken_m, over_m = ground.take(part_m, step_s=3600.0)
+            soaked[day] += taken_m
             spilled[day] += over_m
-        standing[day] = water_m
+        standing[day] = ground.water_m
     return Soaked(spilled, standing, soaked)
+
+
+@dataclass
+class _Ground:
+    """The soil under a swale and the water in it, as they go from step to step."""
+
+    soil: SoilClass
+    soak_m_per_s: float
+    depth_m: float
+    water_m: float = 0.0
+    front_m: float = 0.0
+
+    def take(self, came_m: float, *, step_s: float) -> tuple[float, float]:
+        """One step: what soaks away of what stands and comes, and what goes over the rim [m]."""
+        self.water_m += came_m
+        taken_m = 0.0
+        if self.water_m > 0.0:
+            could_m = green_ampt_m(
+                step_s,
+                soak_m_per_s=self.soak_m_per_s,
+                suction_m=self.soil.suction_m + min(self.water_m, self.depth_m),
+                filled_frac=(1.0 - DRY_FRAC) * self.soil.porosity_frac,
+                start_m=self.front_m,
+            )
+            taken_m = min(self.water_m, could_m - self.front_m)
+            self.front_m += taken_m
+            self.water_m -= taken_m
+        over_m = max(0.0, self.water_m - self.depth_m)
+        self.water_m -= over_m
+        return taken_m, over_m
+
+
+@dataclass(frozen=True)
+class SwaleStorm:
+    """One swale through the minutes of a storm, its soil drained before.
+
+    Attributes
+    ----------
+    where : str
+    came_m3, soaked_m3, spilled_m3, stands_m3 : float
+        What came, soaked away, went over the rim, and stands at the end [m3].
+    deepest_m : float
+        Greatest depth of water [m], at most that of the swale.
+    full_after_minutes : float or None
+        When it first stood at its rim; None where it never did.
+    """
+
+    where: str
+    came_m3: float
+    soaked_m3: float
+    spilled_m3: float
+    stands_m3: float
+    deepest_m: float
+    full_after_minutes: float | None
+
+
+def swales_in_storm(plan: Plan, window: WindowResult) -> tuple[SwaleStorm, ...]:
+    """Every swale whose area, depth and soil the plan gives, step by step through a window.
+
+    Parameters
+    ----------
+    plan : Plan
+    window : WindowResult
+
+    Returns
+    -------
+    tuple of SwaleStorm
+
+    Raises
+    ------
+    Nothing.
+    """
+    told = []
+    for swale_id, swale in sorted(plan.swales.items()):
+        if not (swale.area_m2 and swale.depth_m and swale.soil):
+            continue
+        soil, soaks, _ = _soaks(swale)
+        ground = _Ground(soil, soaks, swale.depth_m)
+        into = [j for j, arc in enumerate(window.arcs) if arc.to_part == swale_id]
+        came_m = window.flow_m3[:, into].sum(axis=1) / swale.area_m2
+        soaked_m = spilled_m = deepest_m = 0.0
+        full_after = None
+        for i, came in enumerate(came_m.tolist()):
+            if came == 0.0 and ground.water_m == 0.0:
+                continue
+            taken_m, over_m = ground.take(came, step_s=window.step_s)
+            soaked_m, spilled_m = soaked_m + taken_m, spilled_m + over_m
+            deepest_m = max(deepest_m, ground.water_m)
+            if full_after is None and ground.water_m >= swale.depth_m * (1.0 - 1e-9):
+                full_after = (i + 1) * window.step_s / 60.0
+        told.append(
+            SwaleStorm(
+                swale_id,
+                float(came_m.sum()) * swale.area_m2,
+                soaked_m * swale.area_m2,
+                spilled_m * swale.area_m2,
+                ground.water_m * swale.area_m2,
+                deepest_m,
+                full_after,
+            )
+        )
+    return tuple(told)
+
+
+def storm_findings(rows: tuple[SwaleStorm, ...], plan: Plan) -> Iterator[Finding]:
+    """Swales that the storm fills over their rim."""
+    for row in rows:
+        if row.spilled_m3 > 0.0 and row.full_after_minutes is not None:
+            yield Finding(
+                "SWL-106",
+                "caution",
+                "this storm fills the swale over its rim",
+                where=row.where,
+                got=f"{show(row.spilled_m3, 'volume', units=plan.show)} of "
+                f"{show(row.came_m3, 'volume', units=plan.show)} over the rim, full after "
+                f"{row.full_after_minutes:.0f} minutes",
+                source="CHOW_MAIDMENT_MAYS_1988, section 4.3",
+                next="lead the spill over grass or stone, falling at least 2 % for 3 m away from "
+                "the building; or make it larger",
+            )
+
+
+def _soaks(swale: Swale) -> tuple[SoilClass, float, float]:
+    """Its soil, the conductivity counted on, and the rate at which a full swale drains [m/s]."""
+    assert swale.soil is not None
+    soil = soil_classes()[swale.soil]
+    if swale.soak.rate_m_per_s:
+        rate = swale.soak.rate_m_per_s / TEST_FACTOR
+        return soil, rate, rate
+    return soil, min(soil.soak_m_per_s, soil.design_m_per_s), soil.design_m_per_s
 
 
 def assess_swales(plan: Plan, run: RunResult | None = None) -> Swales:
@@ -216,11 +334,7 @@ def assess_swales(plan: Plan, run: RunResult | None = None) -> Swales:
 
 def _row(swale_id: str, swale: Swale, run: RunResult | None) -> SwaleRow:
     assert swale.area_m2 is not None and swale.depth_m is not None and swale.soil is not None
-    soil = soil_classes()[swale.soil]
-    rate = soil.design_m_per_s
-    soaks = min(soil.soak_m_per_s, rate)
-    if swale.soak.rate_m_per_s:
-        rate = soaks = swale.soak.rate_m_per_s / TEST_FACTOR
+    soil, soaks, rate = _soaks(swale)
     holds_m3 = swale.area_m2 * swale.depth_m
     drain_hours = soak_away_time_s(swale.depth_m, soak_m_per_s=rate) / 3600.0
     if run is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -52,6 +53,7 @@ def simulate_window(
     start_hours: float = 0.0,
     snow_frac: FloatArray | None = None,
     thaw_m_per_s: FloatArray | None = None,
+    crop_m3_per_day: Mapping[str, FloatArray] | None = None,
     assembled: Assembled | None = None,
     state: State | None = None,
 ) -> WindowResult:
@@ -71,6 +73,8 @@ def simulate_window(
     snow_frac, thaw_m_per_s : (n_steps,) float64, optional
         Share of the rain of each step that falls as snow [-], and what can melt in it [m/s], as
         `roofspring.network.forcing.snow_and_thaw` has them by days; mild when not given.
+    crop_m3_per_day : mapping of use id to (n_steps,) float64, optional
+        What each use with a crop wants on the day of each step [m3/day]; nothing when not given.
     assembled : Assembled, optional
         The plan already compiled.
     state : State, optional
@@ -98,6 +102,10 @@ def simulate_window(
     count = len(rain_m)
     hours = np.mod(start_hours + np.arange(count) * step_s / HOUR_S, 24.0)
     wants = np.array([want_m3_per_day(plan.uses[u], plan, month) for u in assembled.use_ids])
+    want_m3 = np.tile(wants, (count, 1))
+    for use_id, want in (crop_m3_per_day or {}).items():
+        if use_id in assembled.use_ids and plan.uses[use_id].crop is not None:
+            want_m3[:, assembled.use_ids.index(use_id)] = want
     degc = plan.run.water_temperature_degc
     thickness = float(viscosity_ratio(DEFAULT_WATER_DEGC if degc is None else degc))
     forcing = k.Forcing(
@@ -112,7 +120,7 @@ def simulate_window(
         snow_frac=_of_steps(snow_frac, count),
         thaw_m_per_s=_of_steps(thaw_m_per_s, count),
         ice_m=np.zeros(count),
-        want_m3=np.tile(wants, (count, 1)),
+        want_m3=want_m3,
         thickness=np.full(count, thickness),
     )
     first = state or start_state(assembled)

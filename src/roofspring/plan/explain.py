@@ -19,6 +19,7 @@ from roofspring.plan.fields import (
 from roofspring.plan.pieces import Block
 from roofspring.plan.plantext import did_you_mean
 from roofspring.plan.read import LoadedPlan
+from roofspring.sources import NOT_SAID
 
 Origin = Literal["given", "default", "derived", "not given"]
 
@@ -156,6 +157,8 @@ def _explained(loaded: LoadedPlan, holder: str, block: Block | None, field: Fiel
     if is_given:
         origin: Origin = "given"
         text = field.show(value, loaded.plan.show)
+    elif field.derived == NOT_SAID:
+        origin, text = "not given", NOT_SAID
     elif field.derived:
         origin, text = "derived", field.derived
     elif value is None:

@@ -10,15 +10,16 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_typ
 
 from pydantic import BeforeValidator
 
+from roofspring.plan.hygiene import Cover
 from roofspring.plan.model import Plan
-from roofspring.plan.outdoors import Growing, Shelter, Soak, Stand
+from roofspring.plan.outdoors import Growing, Outfall, Shelter, Soak, Stand
 from roofspring.plan.pieces import Block, Care, Gutter, Skin, Strainer, Valve
 from roofspring.plan.quantities import Reads
 from roofspring.units import UnitSet, written
 
 _DIGITS = 5
 SINGLE_TABLES = ("site", "rain", "normals", "run")
-NOT_PARTS = ("pipe", "use", "neighbour")
+NOT_PARTS = ("pipe", "source", "use", "neighbour")
 
 
 @dataclass(frozen=True)
@@ -59,12 +60,14 @@ def tables() -> Mapping[str, type[Block]]:
     found["roof.gutter"] = Gutter
     found["filter.skin"] = Skin
     found["filter.care"] = Care
+    found["tank.cover"] = Cover
     found["tank.stand"] = Stand
     found["tank.shelter"] = found["filter.shelter"] = found["pipe.shelter"] = Shelter
     found["swale.soak"] = Soak
     found["use.growing"] = Growing
     found["pipe.valve"] = Valve
     found["pipe.strainer"] = Strainer
+    found["pipe.outfall"] = Outfall
     return found
 
 

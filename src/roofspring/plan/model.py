@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, ClassVar, Literal
 
-from roofspring.plan.outdoors import Growing, Shelter, Soak, Stand
+from roofspring.plan.hygiene import Cover, Source
+from roofspring.plan.outdoors import Growing, Outfall, Shelter, Soak, Stand
 from roofspring.plan.pieces import (
     Block,
     Care,
@@ -23,13 +24,12 @@ from roofspring.plan.pieces import (
     Valve,
 )
 from roofspring.plan.quantities import (
-    Angle,
     Area,
+    Bore,
     Count,
     Daily,
     DepthPerDay,
     Duration,
-    Elevation,
     Factor,
     Flag,
     Flow,
@@ -44,58 +44,18 @@ from roofspring.plan.quantities import (
     Share,
     SlowRate,
     SmallLength,
-    Temperature,
+    Station,
     Uniformity,
     Voids,
     Volume,
     given,
 )
+from roofspring.plan.site import RunBlock, Site
 from roofspring.plan.weather import Neighbour, Normals, RainBlock
-from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE
+from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE, NOT_SAID
 
 FORMAT = 1
 MONTHS_COUNT = 12
-
-
-class Site(Block):
-    """Where the system stands."""
-
-    datum: Text = given(
-        "In words, the point that all heights are measured from", default="height 0 of the plan"
-    )
-    people_count: Count = given("People the house supplies", alias="people", default=1)
-    elevation_m: Elevation | None = given(
-        "Height of the datum above the sea", alias="elevation", default=None
-    )
-    latitude_deg: Angle | None = given("Latitude, north positive", alias="latitude", default=None)
-
-
-class RunBlock(Block):
-    """How the run is made."""
-
-    wet_step_s: Duration = given(
-        "Longest step while it rains",
-        alias="wet-step",
-        default=3600.0,
-        source=ENGINEERING_CHOICE,
-    )
-    dry_step_s: Duration = given(
-        "Longest step while no rain falls",
-        alias="dry-step",
-        default=21600.0,
-        source=ENGINEERING_CHOICE,
-    )
-    tolerance_m: SmallLength = given(
-        "Error of a water level that one step may bring; steps are cut until it holds",
-        alias="tolerance",
-        default=1e-3,
-        source=ENGINEERING_CHOICE,
-    )
-    water_temperature_degc: Temperature | None = given(
-        "Temperature of the water in the filters",
-        alias="water-temperature",
-        derived="mean air temperature of the last ten days, not below 1 °C; 10 °C without a record",
-    )
 
 
 class Part(Block):
@@ -156,6 +116,9 @@ class Roof(Part):
         alias="rise",
         derived="as if rain fell straight down",
     )
+    lead: Flag | None = given(
+        "Lead flashing, lead-headed nails or old lead paint is on it", derived=NOT_SAID
+    )
     gutter: Gutter | None = given(
         "Its gutter; without one, all that runs off is carried away", default=None
     )
@@ -173,6 +136,7 @@ class Screen(Part):
         "Share of the water that passes", alias="efficiency", default=0.9, source="BS_8515"
     )
     mesh_m: Grain | None = given("Opening of the mesh", alias="mesh", default=None)
+    area_m2: Area | None = given("Area of the mesh", alias="area", default=None)
     blinds_after_m: SmallLength | None = given(
         "Rain on the roofs after which leaves and dirt have blinded it",
         alias="blinds-after",
@@ -280,12 +244,16 @@ class Tank(Part):
         default=0.5,
         source=ENGINEERING_CHOICE,
     )
-    opaque: Flag = given("No light reaches the water", default=True)
+    opaque: Flag | None = given("No light reaches the water", derived=NOT_SAID)
+    cover: Cover = given("How it is shut, and what can get in", default=Cover())
     stand: Stand | None = given("What it stands on", default=None)
     shelter: Shelter = given("What keeps frost from it", default=Shelter())
     mesh_m: Grain | None = given("Mesh over vents and overflow", alias="mesh", default=None)
-    reused: Flag = given(
-        "A used container, and what it held before is not known for certain", default=False
+    reused: Flag | None = given(
+        "A used container, and what it held before is not known for certain", derived=NOT_SAID
+    )
+    sample_tap: Flag | None = given(
+        "A small tap for samples is on it", alias="sample-tap", derived=NOT_SAID
     )
 
     def height_m(self, port: str) -> float | None:
@@ -370,6 +338,9 @@ class Filter(Part):
     rim_m: Height | None = given("Height of the top edge of the box", alias="rim", default=None)
     outlet_m: Height | None = given("Height of the outlet weir crest", alias="weir", default=None)
     drain_m: Height | None = given("Height of the drain", alias="drain", default=None)
+    sample_tap: Flag | None = given(
+        "Filtered water can be sampled as it leaves it", alias="sample-tap", derived=NOT_SAID
+    )
 
 
 class Disinfection(Part):
@@ -454,7 +425,7 @@ class Pipe(Block):
 
     from_: PortRef = given("Part and outlet it leaves, like raw.outlet", alias="from")
     to: PortRef = given("Part and inlet it enters, like sand-a.inlet")
-    size_m: Length | None = given(
+    size_m: Bore | None = given(
         "Inside diameter", alias="size", derived="wide enough not to limit the flow"
     )
     length_m: Length = given(
@@ -463,16 +434,39 @@ class Pipe(Block):
     roughness_m: SmallLength = given(
         "Roughness of the wall", alias="roughness", default=1.5e-6, source=COMMON_PRACTICE
     )
+    wall: Literal["soft-plastic", "stiff-plastic", "copper", "steel"] = given(
+        "What its wall is: how hard water knocks in it", default="soft-plastic"
+    )
+    rated_m: Length = given(
+        "Head of water that it is made for; 10 m are about 1 bar",
+        alias="rated",
+        default=60.0,
+        source=ENGINEERING_CHOICE,
+    )
     high_point_m: Height | None = given(
         "Height of its highest point, where it climbs above both its ends",
         alias="high-point",
         default=None,
     )
+    profile: tuple[tuple[Station, Height], ...] | None = given(
+        "Its run: rows of distance along the pipe and height, from one end to the other, like "
+        '[["0 m", "5.10 m"], ["4 m", "4.20 m"], ["9 m", "4.45 m"]]',
+        derived="it falls or climbs evenly from end to end",
+    )
     fittings: tuple[Text, ...] = given("Fittings along it, by name", default=())
     valve: Valve | None = given("A valve in it", default=None)
     strainer: Strainer | None = given("A strainer in it", default=None)
+    lead: Flag | None = given("Lead, lead solder or old brass is in it", derived=NOT_SAID)
+    outfall: Outfall | None = given("Its open end, where it leads to a swale", default=None)
     shelter: Shelter = given("What keeps frost from it", default=Shelter())
     label: Text | None = given("Name for people", derived="the id")
+
+    @property
+    def crest_m(self) -> float | None:
+        """Height of its highest point, by its profile or as stated; None where neither is given."""
+        if self.profile is not None:
+            return max(height_m for _, height_m in self.profile)
+        return self.high_point_m
 
 
 class Use(Block):
@@ -547,6 +541,7 @@ class Plan(Block):
     taps: Mapping[Id, Tap] = given("Taps", alias="tap", default={})
     swales: Mapping[Id, Swale] = given("Swales", alias="swale", default={})
     pipes: Mapping[Id, Pipe] = given("Pipes", alias="pipe", default={})
+    sources: Mapping[Id, Source] = given("Other water led in", alias="source", default={})
     uses: Mapping[Id, Use] = given("Uses", alias="use", default={})
 
     def parts(self) -> Iterator[tuple[str, Part]]:

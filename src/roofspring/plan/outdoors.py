@@ -6,7 +6,9 @@ from typing import Literal
 
 from roofspring.plan.pieces import Block
 from roofspring.plan.quantities import (
+    Area,
     Flag,
+    Grain,
     Length,
     Mass,
     Month,
@@ -94,4 +96,25 @@ class Soak(Block):
     )
     over_water_table_m: SmallLength | None = given(
         "Height of its bottom over the highest ground water", alias="over-water-table", default=None
+    )
+
+
+class Outfall(Block):
+    """The open end of a pipe that leads to a swale."""
+
+    ground: Literal["soil", "grass", "stones"] = given(
+        "What the water falls on: bare soil, turf or laid stones", default="soil"
+    )
+    stone_m: Grain | None = given(
+        "Middle size of the stones, half of them by mass smaller", alias="stone", default=None
+    )
+    apron_m: SmallLength = given(
+        "Length of the stones from the pipe's end", alias="apron", default=0.0
+    )
+    flap: Flag = given("A flap or a water seal keeps animals and backflow out", default=False)
+    mesh_m: Grain | None = given("Opening of the mesh over it", alias="mesh", default=None)
+    mesh_area_m2: Area | None = given(
+        "Area of that mesh, or of the mesh inside the tank over the overflow",
+        alias="mesh-area",
+        derived="the bore of the pipe",
     )

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, StringConstraints
 
 from roofspring.plan.quantities import (
+    Bore,
     Count,
     Duration,
     Factor,
@@ -38,9 +39,9 @@ class Block(BaseModel):
 
 
 class Gutter(Block):
-    """The gutter of a roof: level, spilling over its front edge when it carries no more."""
+    """The gutter of a roof, spilling over its front edge when it carries no more."""
 
-    shape: Literal["half-round", "box"] = given(
+    shape: Literal["half-round", "box", "trapezoid"] = given(
         "Shape of its section", default="half-round", source=ENGINEERING_CHOICE
     )
     width_m: Length | None = given(
@@ -49,16 +50,27 @@ class Gutter(Block):
         default=None,
     )
     depth_m: Length | None = given(
-        "Depth inside of a box, up to the level at which it spills", alias="depth", default=None
+        "Depth inside of a box or trapezoid, up to the level at which it spills",
+        alias="depth",
+        default=None,
     )
+    sole_m: SmallLength | None = given(
+        "Width of the sole of a trapezoid", alias="sole", derived="two thirds of the width"
+    )
+    fall_frac: Share = given("Fall toward its outlets over length", alias="fall", default=0.0)
     length_m: Length | None = given(
         "Whole length, shared by its outlets", alias="length", derived="too short to matter"
+    )
+    sections_m: tuple[Length, ...] | None = given(
+        "Length that drains to each outlet, in their order, where they are not equal",
+        alias="sections",
+        derived="equal shares of the length",
     )
     corners_count: Count = given(
         "Corners; any of them takes 15 % of the flow", alias="corners", default=0
     )
     outlets_count: Ganged = given("Places at which it drains", alias="outlets", default=1)
-    downpipe_m: Length | None = given(
+    downpipe_m: Bore | None = given(
         "Inside diameter of the downpipe at each outlet",
         alias="downpipe",
         derived="wide enough not to limit the flow",
@@ -73,6 +85,13 @@ class Gutter(Block):
         alias="capacity",
         derived="by its shape and size",
     )
+
+    @property
+    def whole_m(self) -> float | None:
+        """Whole length; None where neither it nor its sections are given."""
+        if self.length_m is None and self.sections_m is not None:
+            return sum(self.sections_m)
+        return self.length_m
 
 
 class Skin(Block):

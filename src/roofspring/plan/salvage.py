@@ -21,6 +21,7 @@ _STAND_INS: dict[tuple[str, str], str] = {
     ("roof", "material"): "metal",
     ("filter", "area"): "1 m2",
     ("disinfection", "method"): "uv",
+    ("source", "water"): "mains",
 }
 
 

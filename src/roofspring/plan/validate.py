@@ -14,8 +14,10 @@ from roofspring.errors import Problem
 from roofspring.plan.fields import tables
 from roofspring.plan.graph import Connection, connections
 from roofspring.plan.gutter_checks import gutter_problems
-from roofspring.plan.model import Part
+from roofspring.plan.lines import KeyPath
+from roofspring.plan.model import Part, split_port
 from roofspring.plan.part_checks import part_problems
+from roofspring.plan.pipe_checks import pipe_problems
 from roofspring.plan.plantext import PlanText, did_you_mean, listed
 from roofspring.plan.rain_checks import rain_problems
 from roofspring.plan.salvage import Salvage, salvage
@@ -47,12 +49,14 @@ def cross_problems(raw: Mapping[str, Any], text: PlanText) -> list[Problem]:
         problems += bad_ends
         if not bad_ends:
             sound.append(connection)
+    problems += _source_problems(saved, text)
     problems += _crowded_outlets(sound, saved, text)
     problems += _short_circuits(sound, text)
     problems += _loops(sound, text)
     problems += _misplaced_floats(sound, saved, text)
     problems += part_problems(saved, text)
     problems += gutter_problems(saved, text)
+    problems += pipe_problems(saved, text)
     problems += use_problems(saved, sound, text)
     return problems
 
@@ -83,43 +87,69 @@ def _openings(saved: Salvage, part_id: str, *, out: bool) -> tuple[str, ...]:
 
 
 def _end_problems(connection: Connection, saved: Salvage, text: PlanText) -> Iterator[Problem]:
-    ends = (
-        ("from", connection.from_part, connection.from_port, True),
-        ("to", connection.to_part, connection.to_port, False),
-    )
-    for key, part_id, port, out in ends:
-        path = ("pipe", connection.pipe_id, key)
-        if part_id not in saved.part_ids:
-            yield text.problem(
-                "PLN-021",
-                path,
-                f"there is no part called {part_id}",
-                allowed=listed(sorted(saved.part_ids)),
-                next_step=did_you_mean(part_id, saved.part_ids, otherwise="add the part"),
-            )
-            continue
-        right, wrong = (_openings(saved, part_id, out=side) for side in (out, not out))
-        if port in right:
-            continue
-        kind = saved.part_ids[part_id][0]
-        allowed = ", ".join(f"{part_id}.{name}" for name in right) or f"nothing: a {kind} has none"
-        if port in wrong:
-            way = "in, and a pipe leaves from it" if out else "out, and a pipe ends there"
-            yield text.problem(
-                "PLN-023",
-                path,
-                f"{part_id}.{port} lets water {way}",
-                allowed=allowed,
-                next_step="exchange from and to, or name another opening",
-            )
-        else:
-            yield text.problem(
-                "PLN-022",
-                path,
-                f"the {kind} {part_id} has no {'outlet' if out else 'inlet'} called {port}",
-                allowed=allowed,
-                next_step=did_you_mean(port, right, otherwise="name one of its openings"),
-            )
+    pipe = ("pipe", connection.pipe_id)
+    start = (connection.from_part, connection.from_port)
+    yield from _end_problem((*pipe, "from"), start, saved, text, out=True)
+    end = (connection.to_part, connection.to_port)
+    yield from _end_problem((*pipe, "to"), end, saved, text, out=False)
+
+
+def _source_problems(saved: Salvage, text: PlanText) -> Iterator[Problem]:
+    """Other water ends at an inlet, and a tank that is said to stand beside another one does."""
+    for source_id, source in sorted(saved.plan.sources.items()):
+        end = split_port(source.to, default="inlet")
+        yield from _end_problem(("source", source_id, "to"), end, saved, text, out=False)
+    for tank_id, tank in sorted(saved.plan.tanks.items()):
+        for i, other in enumerate(tank.cover.walled_with):
+            if "tank" not in saved.part_ids.get(other, ()) or other == tank_id:
+                yield text.problem(
+                    "PLN-021",
+                    ("tank", tank_id, "cover", "walled-with", i),
+                    f"there is no other tank called {other}",
+                    allowed=listed(sorted(t for t in saved.plan.tanks if t != tank_id)),
+                    next_step=did_you_mean(
+                        other, set(saved.plan.tanks) - {tank_id}, otherwise="add the tank"
+                    ),
+                )
+
+
+def _end_problem(
+    path: KeyPath, end: tuple[str, str], saved: Salvage, text: PlanText, *, out: bool
+) -> Iterator[Problem]:
+    part_id, port = end
+    if part_id not in saved.part_ids:
+        yield text.problem(
+            "PLN-021",
+            path,
+            f"there is no part called {part_id}",
+            allowed=listed(sorted(saved.part_ids)),
+            next_step=did_you_mean(part_id, saved.part_ids, otherwise="add the part"),
+        )
+        return
+    right, wrong = (_openings(saved, part_id, out=side) for side in (out, not out))
+    if port in right:
+        return
+    kind = saved.part_ids[part_id][0]
+    allowed = ", ".join(f"{part_id}.{name}" for name in right) or f"nothing: a {kind} has none"
+    if port in wrong:
+        way = "in, and a pipe leaves from it" if out else "out, and a pipe ends there"
+        yield text.problem(
+            "PLN-023",
+            path,
+            f"{part_id}.{port} lets water {way}",
+            allowed=allowed,
+            next_step="exchange from and to, or name another opening"
+            if path[0] == "pipe"
+            else "name an inlet",
+        )
+    else:
+        yield text.problem(
+            "PLN-022",
+            path,
+            f"the {kind} {part_id} has no {'outlet' if out else 'inlet'} called {port}",
+            allowed=allowed,
+            next_step=did_you_mean(port, right, otherwise="name one of its openings"),
+        )
 
 
 def _crowded_outlets(

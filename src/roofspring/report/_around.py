@@ -1,28 +1,43 @@
-"""What stands around the heights, as tables: gutters, loads, frost, swales, gardens."""
+"""What stands around the heights, as tables: gutters, pipes, overflows, loads and gardens."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from roofspring.network.drainage import often_cell
+from roofspring.catchment import SCREEN_HEAD_M
 from roofspring.report._cells import Table, percent
 from roofspring.report.document import DesignDocument
+from roofspring.report.flow_tables import (
+    debris_table,
+    flush_table,
+    gutter_table,
+    loss_table,
+    outfall_table,
+    overflow_table,
+    pipe_table,
+    run_words,
+    runoff_table,
+    screen_table,
+)
 from roofspring.units import show
 
 
 @dataclass(frozen=True)
 class AroundBlock:
-    """One table with its heading and what to know before reading it."""
+    """One table with its heading and what to know before reading it; folded away where it is
+    one of many alike."""
 
     title: str
     words: str
     table: Table
+    folded: bool = False
 
 
 def around_blocks(document: DesignDocument) -> tuple[AroundBlock, ...]:
     """The tables that have rows."""
     blocks = (
         _gutters(document),
+        *_water_ways(document),
         _loads(document),
         _frost(document),
         _swales(document),
@@ -38,20 +53,64 @@ def _gutters(document: DesignDocument) -> AroundBlock:
         f"Rain: {document.drainage.rain_source}. A gutter is full where its section, the hole in "
         "its sole or its downpipe carries no more; five minutes of rain decide. In brackets: the "
         "band of the rain.",
-        Table(
-            ("Gutter of", "Carries", "Limited by", "Full at", "Spills once in", "Wanted"),
-            tuple(
-                (
-                    row.label,
-                    show(row.carries_m3_per_s, "flow", units=units, digits=0),
-                    row.limited_by,
-                    show(row.full_mm_per_h / 3.6e6, "intensity", units=units),
-                    often_cell(row),
-                    f"{row.wanted_years:g} years",
-                )
-                for row in document.drainage.gutters
-            ),
-            frozenset({1, 3, 4, 5}),
+        gutter_table(document.drainage, units),
+    )
+
+
+def _water_ways(document: DesignDocument) -> tuple[AroundBlock, ...]:
+    """Screens, lines from the roof, overflows and pipes."""
+    units, drainage, overflows = document.plan.show, document.drainage, document.overflows
+    rain = show(overflows.rain_mm_per_h / 3.6e6, "intensity", units=units)
+    return (
+        AroundBlock(
+            "Screens",
+            f"Area for {rain} of rain, half of the mesh blinded, under "
+            f"{show(SCREEN_HEAD_M, 'gap', units=units)} of water.",
+            screen_table(drainage, units),
+        ),
+        AroundBlock(
+            "First flush",
+            "What it holds back, over the roofs that drain to it, and the share of the dirt that "
+            "is still washed off after it.",
+            flush_table(drainage, units),
+        ),
+        AroundBlock(
+            "Dirt through the year",
+            "What falls on roofs in which months; common practice. Ladders: have somebody hold "
+            "them, never in a storm.",
+            debris_table(drainage),
+        ),
+        AroundBlock(
+            "Lines from the roof",
+            f"Seven tenths full by Manning's formula, against {rain} on the roofs above.",
+            runoff_table(overflows, units),
+        ),
+        AroundBlock(
+            "Overflows",
+            f"The most that can come at once: {rain} of rain, floats stuck open, filters clean and "
+            "warm, nothing drawn. Carried with water to the brim and a mesh half blind.",
+            overflow_table(overflows, units),
+        ),
+        AroundBlock(
+            "Open ends",
+            "How fast the most that can come leaves the pipe, and the stones that hold there "
+            "(FHWA HEC 14).",
+            outfall_table(overflows, units),
+        ),
+        AroundBlock(
+            "Pipes that run full",
+            "The store above full and every valve wide open; cold is 4 °C, warm 20 °C; a clogged "
+            "strainer has four fifths of its openings shut.",
+            pipe_table(document.pipes, units),
+        ),
+        *(
+            AroundBlock(
+                f"Pipe {row.label}, part by part",
+                " ".join(run_words(row, units)),
+                loss_table(row, units),
+                folded=True,
+            )
+            for row in document.pipes.rows
         ),
     )
 

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
 
 from roofspring.network.assumptions import Assumption
-from roofspring.network.levels import LevelCheck
+from roofspring.network.levels import LevelCheck, StateRow, trial_words
 from roofspring.rain.record import RainRecord
 from roofspring.report._around import AroundBlock, around_blocks
 from roofspring.report._cells import Table, cited, percent
 from roofspring.report._findings import FindingRow, counts, finding_rows
 from roofspring.report._supply import SupplyBlock, supply_block
+from roofspring.report._ways import shown_ways
 from roofspring.report._words import cautions, computed
 from roofspring.report.document import IS_THE_SAND_RIGHT, WILL_IT_LAST, DesignDocument
+from roofspring.report.grade_line import draw_levels
 from roofspring.report.safety_block import SafetyBlock, safety_block
 from roofspring.report.sand_chapter import SandPart
 from roofspring.report.section import SectionDrawing, draw_section
@@ -60,6 +63,10 @@ class ReportContext:
     safety: SafetyBlock | None
     levels: tuple[LevelRow, ...]
     level_sources: tuple[str, ...]
+    level_states: Table
+    water_words: str
+    water_svg: Markup
+    widest_px: float
     around: tuple[AroundBlock, ...]
     record: tuple[tuple[str, str], ...]
     record_words: str
@@ -81,8 +88,15 @@ def build_context(document: DesignDocument) -> ReportContext:
         block, last = supply_block(plan, run, supply), supply.sentence
         levels_m, levels_words = levels_from_run(plan, run, moment="mean"), MOMENTS["mean"]
     section = draw_section(
-        plan, levels_m=levels_m, findings=document.findings, levels_words=levels_words
+        plan,
+        levels_m=levels_m,
+        findings=document.findings,
+        levels_words=levels_words,
+        ways=() if document.safety is None else shown_ways(plan, document.safety.routes),
     )
+    water = None
+    if document.water is not None:  # it shares style and patterns with the section before it
+        water = draw_levels(plan, document.water, document.levels, beside_another="water-")
     marked = {b.what for b in section.boxes}
     guessed = ", ".join(section.estimated)
     sources = tuple(dict.fromkeys(cited(c.source) for c in _most_pressing(document.levels)))
@@ -106,6 +120,10 @@ def build_context(document: DesignDocument) -> ReportContext:
         safety=None if document.safety is None else safety_block(plan, document.safety),
         levels=tuple(_level(check, units, sources) for check in _most_pressing(document.levels)),
         level_sources=sources,
+        level_states=_states(document.level_states, units),
+        water_words="" if document.water is None else document.water.state.title,
+        water_svg=Markup("" if water is None else water.svg),
+        widest_px=section.width_px if water is None else max(section.width_px, water.width_px),
         around=around_blocks(document),
         record=_record(document.record, units),
         record_words=document.record_words,
@@ -141,30 +159,51 @@ def _most_pressing(checks: tuple[LevelCheck, ...]) -> list[LevelCheck]:
     return sorted(checks, key=lambda c: (order[c.ok], c.margin_m or 0.0))
 
 
-def _level(check: LevelCheck, units: UnitSet, sources: tuple[str, ...]) -> LevelRow:
-    def height(value_m: float | None) -> str:
-        if value_m is None:
-            return ""
-        text = show(value_m, "gap", units=units)
-        if not any(digit in text for digit in "123456789"):  # no minus before nothing
-            text = text.removeprefix("-")
-        return text.replace("-", "−")
+def gap_words(value_m: float | None, units: UnitSet) -> str:
+    """A height against another, for a cell."""
+    if value_m is None:
+        return ""
+    if not math.isfinite(value_m):
+        return "beyond any"
+    text = show(value_m, "gap", units=units)
+    if not any(digit in text for digit in "123456789"):  # no minus before nothing
+        text = text.removeprefix("-")
+    return text.replace("-", "−")
 
+
+def _level(check: LevelCheck, units: UnitSet, sources: tuple[str, ...]) -> LevelRow:
     verdict = {None: "open", True: "holds", False: "fails"}[check.ok]
-    note = check.change
+    note = "; ".join(words for words in (check.change, trial_words(check)) if words)
     if check.ok is None:
         note = f"give {', '.join(check.missing)}" if check.missing else "heights are missing"
     return LevelRow(
         check.what,
         check.where,
         check.state,
-        height(check.have_m),
-        height(check.need_m),
-        height(check.margin_m),
+        gap_words(check.have_m, units),
+        gap_words(check.need_m, units),
+        gap_words(check.margin_m, units),
         verdict,
         {"open": "not checked", "holds": "holds", "fails": "fails"}[verdict],
         note,
         str(sources.index(cited(check.source)) + 1),
+    )
+
+
+def _states(rows: Sequence[StateRow], units: UnitSet) -> Table:
+    """Every state with its tightest check, the worst first."""
+    return Table(
+        ("State", "Fails", "Tightest", "Margin"),
+        tuple(
+            (
+                row.words,
+                str(row.fails_count or ""),
+                f"{row.where} ({row.code})",
+                gap_words(row.margin_m, units),
+            )
+            for row in rows
+        ),
+        frozenset({1, 3}),
     )
 
 

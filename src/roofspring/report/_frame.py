@@ -55,7 +55,13 @@ def axis(plan: Plan, scale: Scale, *, width: float, top: float, bottom: float) -
 
 
 def legend(
-    plan: Plan, shapes: Mapping[str, Body], *, width: float, top: float, words: str
+    plan: Plan,
+    shapes: Mapping[str, Body],
+    *,
+    width: float,
+    top: float,
+    words: str,
+    more: Sequence[tuple[str, str]] = (),
 ) -> tuple[str, float]:
     """What the signs mean, in rows under the drawing; and the height of the sheet."""
     kinds = sorted(set(water_kinds(plan)[1].values()) & set(WORDS), key=list(WORDS).index)
@@ -67,7 +73,9 @@ def legend(
         )
         for k in kinds
     ]
-    items.append((_ink.triangle(13.0, 1.0, "tri-water"), f"water level{words and f' ({words})'}"))
+    if any(m.kind == "water" for b in shapes.values() for m in b.marks):
+        level = f"water level{words and f' ({words})'}"
+        items.append((_ink.triangle(13.0, 1.0, "tri-water"), level))
     items.append((_ink.triangle(13.0, 1.0, "tri"), "height of the part"))
     if any(b.kind == "tank" for b in shapes.values()):
         items.append(
@@ -79,6 +87,7 @@ def legend(
     if any(b.estimated for b in shapes.values()):
         dash = tag("path", class_="wall", stroke_dasharray="5 4", d="M0 -3H26")
         items.append((dash, "height not given: place is a guess"))
+    items.extend(more)
     x, y, made = AXIS_PX, top + NAME_PX, ""
     for sign, text in items:
         wide = 34.0 + text_width(text, TEXT_PX) + 18.0

@@ -39,12 +39,27 @@ STYLE = """
 .rs .alarm-stop{fill:none;stroke:#b3141c;stroke-width:3}
 .rs .alarm-caution{fill:none;stroke:#b87400;stroke-width:3;stroke-dasharray:2 3}
 .rs .alarm-pipe{stroke-width:9;stroke-dasharray:none;opacity:.38}
+.rs .way{fill:none;stroke:#b3141c;stroke-width:3.2;stroke-dasharray:11 5}
+.rs .mishap{stroke-width:3.4;stroke-dasharray:.1 7;stroke-linecap:round}
+.rs .tip-way{fill:#b3141c;stroke:#fff;stroke-width:.8}
+.rs .way-tag{fill:#fff;stroke:#b3141c;stroke-width:1.8}
+.rs .on-way{fill:#8c0f16}
+.rs .other{fill:none;stroke:#1d2521;stroke-width:2.6;stroke-dasharray:1.5 2.5}
+.rs .tip-other{fill:#1d2521}
 .rs .paper{fill:#fff;opacity:.88}
 .rs .badge-stop{fill:#b3141c;stroke:#fff;stroke-width:1.2}
 .rs .badge-caution{fill:#ffd166;stroke:#5c3c00;stroke-width:1.4}
 .rs .badge-text{font-size:11px;font-weight:700;text-anchor:middle}
 .rs .two-digits{font-size:9px}
 .rs .on-stop{fill:#fff}
+.rs .grade{fill:none;stroke:#00713c;stroke-width:1.8}
+.rs .grade-drop{stroke-dasharray:3 2.5}
+.rs .grade-mark{fill:#fff;stroke:#00713c;stroke-width:1.2}
+.rs .grade-text{fill:#00552d}
+.rs .under-thin{fill:none;stroke:#fff;stroke-width:3.6;stroke-linejoin:round;opacity:.8}
+.rs .dim{fill:none;stroke:#46524b;stroke-width:1.1}
+.rs .dim-fails{fill:none;stroke:#b3141c;stroke-width:1.8}
+.rs .fails-text{fill:#b3141c;font-weight:650}
 .rs .part:focus{outline:none}
 .rs .part:focus .wall,.rs .part:hover .wall{stroke-width:3.4}
 """

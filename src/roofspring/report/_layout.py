@@ -46,6 +46,21 @@ class Scale:
 
 
 @dataclass(frozen=True)
+class Overlay:
+    """What is painted over a section, the boxes that its words take, and what explains it.
+
+    ``under`` lies over the pipes and under the parts; ``over`` over all. ``signs`` stand in the
+    legend, ``rows`` under it.
+    """
+
+    over: str = ""
+    under: str = ""
+    boxes: tuple[Box, ...] = ()
+    signs: tuple[tuple[str, str], ...] = ()
+    rows: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True)
 class Label:
     """One written height: text and level mark in ``box``, leader to the true height."""
 
@@ -74,6 +89,8 @@ class Placed:
     """Drawn narrower than it is."""
     badges: tuple[tuple[int, Box], ...] = ()
     ground: Box | None = None
+    beside: Box | None = None
+    """Room kept free at its right, for what is drawn over it."""
 
     @property
     def boxes(self) -> list[Box]:
@@ -152,8 +169,8 @@ def label_stack(
 
 def footprint(placed: Placed) -> list[Box]:
     """All boxes that a part needs for itself."""
-    ground = [placed.ground] if placed.ground else []
-    return [placed.box, *placed.boxes, *ground]
+    more = [box for box in (placed.ground, placed.beside) if box is not None]
+    return [placed.box, *placed.boxes, *more]
 
 
 def place(
@@ -163,6 +180,7 @@ def place(
     texts: Mapping[Mark, str],
     inlets_count: int,
     badges: Sequence[int],
+    beside_px: float = 0.0,
 ) -> Placed:
     """Lay out one part with the left edge of its body at 0."""
     across, above, below = SYMBOLS.get(body.kind, (70.0, 0.0, 0.0))
@@ -217,8 +235,19 @@ def place(
     entry = (max(la.box.x1 for la in labels) + 10.0) if inside and labels else min(9.0, width / 2.0)
     if body.width_m is None:
         entry = width / 2.0 - 4.0 * (inlets_count - 1)
+    beside = Box(width, top, width + beside_px, bottom) if beside_px > 0.0 else None
     return Placed(
-        body, box, scale, labels, tuple(lines), name_box, max(entry, 3.0), cut, made_badges, ground
+        body,
+        box,
+        scale,
+        labels,
+        tuple(lines),
+        name_box,
+        max(entry, 3.0),
+        cut,
+        made_badges,
+        ground,
+        beside,
     )
 
 
@@ -255,6 +284,7 @@ def shift(placed: Placed, dx: float) -> Placed:
         placed.cut,
         tuple((n, b.moved(dx)) for n, b in placed.badges),
         placed.ground.moved(dx) if placed.ground else None,
+        placed.beside.moved(dx) if placed.beside else None,
     )
 
 

@@ -9,8 +9,10 @@ from roofspring.network.assumptions import Assumption
 from roofspring.network.drainage import Drainage
 from roofspring.network.frost_times import Frost
 from roofspring.network.garden import GardenRow
-from roofspring.network.levels import LevelCheck
+from roofspring.network.levels import LevelCheck, StateRow, Steady
 from roofspring.network.loads import Loads
+from roofspring.network.overflows import Overflows
+from roofspring.network.pipes import Pipes
 from roofspring.network.result import Provenance, RunResult
 from roofspring.network.swale import Swales
 from roofspring.plan.model import Plan
@@ -42,7 +44,11 @@ class DesignDocument:
         None together, when "Will it last?" could not be answered.
     levels_sentence : str
         The answer to "Will it flow?".
-    drainage, loads, frost, swales, gardens
+    level_states : tuple of StateRow
+        How each state stands, the worst first.
+    water : Steady, optional
+        The water of the state that is drawn; None where the plan runs in a circle.
+    drainage, pipes, overflows, loads, frost, swales, gardens
         What stands around the heights.
     findings : tuple of Finding
         Of all questions, ranked; the number of a mark on the drawing is the place in this list.
@@ -64,6 +70,8 @@ class DesignDocument:
     levels: tuple[LevelCheck, ...]
     levels_sentence: str
     drainage: Drainage
+    pipes: Pipes
+    overflows: Overflows
     loads: Loads
     frost: Frost
     swales: Swales
@@ -72,5 +80,7 @@ class DesignDocument:
     assumptions: tuple[Assumption, ...]
     provenance: Provenance
     not_answered: tuple[tuple[str, str], ...] = ()
+    level_states: tuple[StateRow, ...] = ()
+    water: Steady | None = None
     sand: tuple[SandPart, ...] = ()
     safety: SafetyAnswer | None = None

@@ -27,7 +27,7 @@ def render_html(document: DesignDocument) -> str:
     return render_page(
         "report.html",
         context,
-        section_px=context.section.width_px,
+        section_px=context.widest_px,
         drawing_css=SECTION_STYLE,
         sand_more=MORE,
     )

@@ -59,7 +59,8 @@ def risk_chart(answer: SafetyAnswer) -> Chart:
     caption = (
         "Blue: from the 5th to the 95th of a hundred households of which no more is known than of "
         "yours; black: the middle. Red: the goals, 1 infection in 10,000 people a year and a "
-        "millionth of a healthy year. Each grid line is a factor of ten or more."
+        "millionth of a healthy year. Each grid line is a factor of ten or more; a bar at the left "
+        "edge goes on beyond it."
     )
     chart = alt.vconcat(*panels, spacing=14)
     return finished(chart, chart_id="risk", title=title, caption=caption)

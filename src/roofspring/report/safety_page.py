@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 
+from markupsafe import Markup
+
 from roofspring.plan.model import Plan
 from roofspring.report._findings import FindingRow, counts, finding_rows
+from roofspring.report._ink import STYLE
 from roofspring.report._page import render_page
-from roofspring.report.safety_block import first_steps
+from roofspring.report._ways import shown_ways
+from roofspring.report.safety_block import first_steps, lay_lines
 from roofspring.report.safety_sections import safety_sections
 from roofspring.report.sand_document import Pairs
 from roofspring.report.sand_document import SandSection as Section
+from roofspring.report.section import SectionDrawing, draw_section
 from roofspring.safety import words
 from roofspring.safety.answer import SafetyAnswer
 from roofspring.safety.inspection import Question, questions
@@ -62,6 +68,9 @@ class SafetyContext:
     counts: str
     invented: bool
     findings: tuple[FindingRow, ...]
+    drawing: Markup
+    drawing_words: tuple[str, ...]
+    drawn: Pairs
     sections: tuple[Section, ...]
     walk: tuple[tuple[str, tuple[Question, ...]], ...]
     cautions: Pairs
@@ -81,11 +90,24 @@ def render_safety_html(document: SafetyDocument) -> str:
     str
         A whole HTML page. It asks for nothing from outside, runs no script, and prints.
     """
-    return render_page("safety.html", _context(document), more_css="safety.css")
-
-
-def _context(document: SafetyDocument) -> SafetyContext:
     answer = document.answer
+    drawing = draw_section(
+        document.plan,
+        findings=answer.findings,
+        ways=shown_ways(document.plan, answer.routes),
+    )
+    return render_page(
+        "safety.html",
+        _context(document, drawing),
+        more_css="safety.css",
+        section_px=drawing.width_px,
+        drawing_css=STYLE,
+    )
+
+
+def _context(document: SafetyDocument, drawing: SectionDrawing) -> SafetyContext:
+    answer = document.answer
+    marked = {b.what for b in drawing.boxes}
     p = answer.provenance
     rows = (
         ("Roofspring", p.version),
@@ -98,19 +120,49 @@ def _context(document: SafetyDocument) -> SafetyContext:
         title=document.plan.name,
         sentence=answer.sentence,
         first_steps=first_steps(answer),
-        lay=words.ALWAYS,
+        lay=lay_lines(answer),
         evidence=answer.evidence,
         unknown=answer.unknown,
         change=answer.change,
         counts=counts(answer.findings, none=NOTHING_FOUND, before="anybody drinks"),
         invented=document.invented,
-        findings=finding_rows(answer.findings),
+        findings=finding_rows(
+            answer.findings,
+            marked={n for n in range(1, len(answer.findings) + 1) if f"mark {n}" in marked},
+        ),
+        drawing=Markup(drawing.svg),
+        drawing_words=tuple(_drawing_words(document, drawing)),
+        drawn=tuple((w.letter, w.words) for w in shown_ways(document.plan, answer.routes)),
         sections=tuple(safety_sections(document.plan, answer)),
         walk=tuple((k, tuple(v)) for k, v in groupby(questions(), key=lambda q: q.place)),
         cautions=CAUTIONS,
         computed=COMPUTED,
         provenance=tuple((name, value) for name, value in rows if value),
     )
+
+
+def _drawing_words(document: SafetyDocument, drawing: SectionDrawing) -> Iterator[str]:
+    """What the drawing shows, before it is looked at."""
+    ways = shown_ways(document.plan, document.answer.routes)
+    bare = [r for r in document.answer.routes if not r.barriers and not r.is_supplied]
+    if not ways:
+        yield "No way without a barrier to a drinking tap was found in the plan."
+    else:
+        yield (
+            "Red lines with a letter are ways to a drinking tap on which no barrier stands: dashed "
+            "where they are open as drawn, dotted where it takes a mishap."
+        )
+        if len(bare) > sum(len(w.routes) for w in ways):
+            yield "The table of ways lists further ones that are not drawn."
+    yield (
+        "Numbers in red octagons and amber triangles are the findings above. No water levels are "
+        "drawn."
+    )
+    if drawing.estimated:
+        yield (
+            f"The plan gives no height for {', '.join(drawing.estimated)}: a guess, drawn with a "
+            "broken outline."
+        )
 
 
 COMPUTED = (

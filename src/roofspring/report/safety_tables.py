@@ -8,11 +8,13 @@ from roofspring.plan.model import Plan
 from roofspring.report._cells import Table
 from roofspring.safety import words
 from roofspring.safety.answer import SafetyAnswer
-from roofspring.safety.paths import Route
+from roofspring.safety.paths import CheckRow, Route, place_words
 from roofspring.safety.paths.graph import WHEN_WORDS
 from roofspring.sandfilter.removal import GROUPS
 
 MILLION = 1_000_000
+SHOWN = 6
+RESULTS = {"stop": "found: STOP", "caution": "found: caution", "note": "found: note"}
 
 
 def range_words(low: float, high: float) -> str:
@@ -21,23 +23,49 @@ def range_words(low: float, high: float) -> str:
 
 
 def ways_table(plan: Plan, routes: Sequence[Route]) -> Table:
-    """One row for each way."""
-    parts = dict(plan.parts())
-
-    def name(part_id: str) -> str:
-        return (parts[part_id].label or part_id) if part_id in parts else "end of a hose"
-
+    """One row for each way; ways of several roofs that go on alike share one."""
+    alike: dict[tuple[object, ...], list[Route]] = {}
+    for r in routes:
+        kind = "" if r.start in plan.roofs else r.start
+        alike.setdefault((kind, r.parts[1:], r.when, r.barriers), []).append(r)
     rows = tuple(
         (
-            " → ".join(name(p) for p in r.parts),
-            ", ".join(name(b) for b in r.barriers) or "none",
+            " → ".join(
+                (
+                    " or ".join(place_words(plan, s.start) for s in same),
+                    *(place_words(plan, p) for p in r.parts[1:]),
+                )
+            ),
+            ", ".join(place_words(plan, b) for b in r.barriers)
+            or ("its supplier's" if r.is_supplied else "none"),
             WHEN_WORDS[r.when],
-            *(range_words(*r.log10[g]) for g in GROUPS),
+            *(counted_words(r, g) for g in GROUPS),
         )
-        for r in routes
+        for same in alike.values()
+        for r in same[:1]
     )
     heads = ("Way", "Barriers", "Open", "Bacteria, log", "Viruses, log", "Protozoa, log")
     return Table(heads, rows, frozenset({3, 4, 5}))
+
+
+def counted_words(route: Route, group: str) -> str:
+    """What is counted of a way for a group of germs; of a main's own treatment nothing is known."""
+    low, high = route.log10[group]
+    return "not known" if route.is_supplied and high == 0.0 else range_words(low, high)
+
+
+def checks_table(checks: Sequence[CheckRow]) -> Table:
+    """One row for each check, how it came out, and where."""
+    rows = tuple(
+        (
+            c.about,
+            RESULTS.get(c.state, c.state),
+            ", ".join(c.where[:SHOWN]) + (" …" if len(c.where) > SHOWN else ""),
+            ", ".join(c.codes),
+        )
+        for c in checks
+    )
+    return Table(("Looked for", "Result", "Where", "Codes"), rows, frozenset())
 
 
 def risk_table(answer: SafetyAnswer) -> Table:

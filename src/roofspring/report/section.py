@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from html import escape
 from itertools import pairwise
@@ -17,6 +17,7 @@ from roofspring.report._frame import AXIS_PX, WORDS, axis, datum_box
 from roofspring.report._frame import legend as draw_legend
 from roofspring.report._layout import (
     BADGE_PX,
+    Overlay,
     Placed,
     Scale,
     Sheet,
@@ -28,6 +29,7 @@ from roofspring.report._layout import (
 from roofspring.report._routes import Route, routes, water_kinds
 from roofspring.report._shapes import bodies, flow_order
 from roofspring.report._svg import Box, clean_text, tag, write
+from roofspring.report._ways import ShownWay, draw_ways, ways_legend
 from roofspring.units import UNIT_SETS
 
 MARGIN_PX = 16.0
@@ -35,6 +37,10 @@ TOP_PX = 14.0
 HEIGHT_WANTED_PX = 500.0
 ARROW_FROM_PX = 90.0
 LEAST_WIDTH_PX = 720.0
+
+
+Overlayer = Callable[[Mapping[str, Placed], Sequence[Route], Sequence[Box]], Overlay]
+"""From placed parts, pipes and taken boxes to what is drawn over them."""
 
 
 @dataclass(frozen=True)
@@ -70,6 +76,11 @@ def draw_section(
     levels_m: Mapping[str, float] | None = None,
     findings: Sequence[Finding] = (),
     levels_words: str = "",
+    ways: Sequence[ShownWay] = (),
+    overlay: Overlayer | None = None,
+    beside_px: Mapping[str, float] | None = None,
+    beside_another: str = "",
+    sheet_css: str = "",
 ) -> SectionDrawing:
     """Draw the train to scale, in the order of flow from left to right.
 
@@ -84,6 +95,17 @@ def draw_section(
         that name a part or a pipe are marked.
     levels_words : str
         What the water levels are, for the note under the drawing.
+    ways : sequence of ShownWay
+        Ways of unfiltered water to drinking taps, drawn in red over all else.
+    overlay : callable, optional
+        Draws more over it, where there is room.
+    beside_px : mapping of part id to float, optional
+        Room to keep free at the right of a part [px].
+    beside_another : str
+        What goes before its ids where it stands on a page on which another section has the style
+        and the patterns that both use.
+    sheet_css : str
+        More style, for a sheet of its own.
 
     Returns
     -------
@@ -97,36 +119,54 @@ def draw_section(
     }
     severity = {n: f.severity for n, f, _ in named}
     written = _height_writer(plan, shapes)
-    sheet = _set_out(plan, shapes, scale=scale, badges=badges, written=written)
+    room = beside_px or {}
+    sheet = _set_out(plan, shapes, scale=scale, badges=badges, written=written, beside_px=room)
     # Now that the highest thing is known, set out again from the top edge of the sheet.
     top = min([scale.y(0.0) - 30.0, *(b.y0 for b in sheet.taken())])
     scale = replace(scale, zero_px=scale.zero_px - top + TOP_PX)
-    sheet = _set_out(plan, shapes, scale=scale, badges=badges, written=written)
+    sheet = _set_out(plan, shapes, scale=scale, badges=badges, written=written, beside_px=room)
     placed = sheet.placed
     width = max([LEAST_WIDTH_PX, *(b.x1 + MARGIN_PX for b in sheet.taken())])
     lines = routes(plan, placed)
     bottom = max([scale.y(0.0), *(b.y1 for b in sheet.taken())]) + 8.0
     marks = _pipe_marks(lines, badges, sheet)
     taken = [b for p in placed.values() for b in footprint(p)] + [b for _, b in marks]
-    width = max([width, *(b.x1 + MARGIN_PX for b in taken)])
+    over = draw_ways(
+        plan, ways, placed=placed, lines=lines, badges=badges, severity=severity, taken=taken
+    )
+    taken += over.boxes
     datum_text = f"datum 0: {clean_text(plan.site.datum)}"
+    more = Overlay() if overlay is None else overlay(placed, lines, taken)
+    taken += more.boxes
+    width = max([width, *(b.x1 + MARGIN_PX for b in taken)])
+    bottom = max([bottom, *(b.y1 + 8.0 for b in (*over.boxes, *more.boxes))])
     datum_place = datum_box(datum_text, scale, taken, width)
     datum_text = datum_text if len(datum_text) < 60 else datum_text[:59] + "…"
     bottom = max(bottom, datum_place.y1 + 6.0)
-    legend, height = draw_legend(plan, shapes, width=width, top=bottom + 12.0, words=levels_words)
+    legend, height = draw_legend(
+        plan, shapes, width=width, top=bottom + 12.0, words=levels_words, more=more.signs
+    )
+    rows, height = ways_legend(over, width=width, top=height)
     part_water, _ = water_kinds(plan)
     alarms = {name: f.severity for _, f, t in reversed(named) for name in t}
     paint = [
         axis(plan, scale, width=width, top=TOP_PX, bottom=bottom),
         write(datum_text, datum_place.x0 + 2.0, datum_place.y1 - 3.5, "s halo"),
         *(_ink.ground(p) for p in placed.values()),
-        *(_pipe(r, alarms.get(r.connection.pipe_id), placed) for r in lines),
+        *(_pipe(r, alarms.get(r.connection.pipe_id), placed, beside_another) for r in lines),
         *(_arrows(r) for r in lines),
-        *(_part(p, part_water[i], alarms.get(i), severity) for i, p in placed.items()),
+        over.under,
+        more.under,
+        *(
+            _part(p, part_water[i], alarms.get(i), severity, beside_another)
+            for i, p in placed.items()
+        ),
         *(_ink.spill(placed[p], port) for p, port in _unpiped(plan)),
         *(_drop(r, placed) for r in lines),
+        over.over,
+        more.over,
         *(_ink.badge(n, b, severity[n]) for n, b in marks),
-        legend,
+        legend + rows,
     ]
     guessed = tuple(p for p, body in shapes.items() if body.estimated)
     words = (
@@ -137,8 +177,7 @@ def draw_section(
         "svg",
         tag("title", escape(clean_text(f"Section of {plan.name}")))
         + tag("desc", escape(clean_text(words)))
-        + tag("style", _ink.STYLE)
-        + tag("defs", _ink.DEFS)
+        + ("" if beside_another else tag("style", _ink.STYLE + sheet_css) + tag("defs", _ink.DEFS))
         + "".join(paint),
         xmlns="http://www.w3.org/2000/svg",
         class_="rs section",
@@ -148,7 +187,8 @@ def draw_section(
         role="group",
         aria_label=words,
     )
-    boxes = [b for p in placed.values() for b in p.boxes] + [b for _, b in marks] + [datum_place]
+    boxes = [b for p in placed.values() for b in p.boxes] + [b for _, b in marks]
+    boxes += [*over.boxes, *more.boxes, datum_place]
     return SectionDrawing(svg, width, height, scale.px_per_m, scale.zero_px, tuple(boxes), guessed)
 
 
@@ -178,6 +218,7 @@ def _set_out(
     scale: Scale,
     badges: Mapping[str, Sequence[int]],
     written: Mapping[str, Mapping[Mark, str]],
+    beside_px: Mapping[str, float],
 ) -> Sheet:
     """Place the parts one after the other, each to the right of what feeds it."""
     _, upstream = flow_order(plan)
@@ -192,6 +233,7 @@ def _set_out(
             texts=written[part_id],
             inlets_count=arriving.get(part_id, 1),
             badges=badges.get(part_id, ()),
+            beside_px=beside_px.get(part_id, 0.0),
         )
         feeders = [sheet.placed[p].box for p in upstream[part_id] if p in sheet.placed]
         # A swale may lie under what spills into it; all else stands to the right of its feeder.
@@ -216,6 +258,9 @@ def _named(plan: Plan, findings: Sequence[Finding]) -> list[tuple[int, Finding, 
         names: list[str] = []
         for word in re.split(r"[^a-z0-9.-]+", finding.where.lower()):
             pieces = word.strip(".").split(".")
+            if pieces[0] == "source" and pieces[1:2] and pieces[1] in plan.sources:
+                names.append(f"source.{pieces[1]}")
+                continue
             if pieces[0] in plan.pipes and pieces[0] not in parts:
                 names.append(pieces[0])
                 continue
@@ -279,7 +324,9 @@ def _words(placed: Placed) -> str:
     return f"{body.name}{note}: {heights}"
 
 
-def _part(placed: Placed, water: str, alarm: str | None, severity: Mapping[int, str]) -> str:
+def _part(
+    placed: Placed, water: str, alarm: str | None, severity: Mapping[int, str], before_id: str
+) -> str:
     body, words = placed.body, _words(placed)
     inside = tag("title", escape(clean_text(words)))
     inside += _ink.PAINTERS[body.kind](placed, water)
@@ -292,7 +339,7 @@ def _part(placed: Placed, water: str, alarm: str | None, severity: Mapping[int, 
     return tag(
         "g",
         inside,
-        id=f"part-{body.part_id}",
+        id=f"{before_id}part-{body.part_id}",
         class_="part guess" if body.estimated else "part",
         tabindex=0,
         role="img",
@@ -300,7 +347,7 @@ def _part(placed: Placed, water: str, alarm: str | None, severity: Mapping[int, 
     )
 
 
-def _pipe(route: Route, alarm: str | None, placed: Mapping[str, Placed]) -> str:
+def _pipe(route: Route, alarm: str | None, placed: Mapping[str, Placed], before_id: str) -> str:
     c = route.connection
     names = (placed[c.from_part].body.name, placed[c.to_part].body.name)
     label = c.pipe.label or c.pipe_id
@@ -310,7 +357,7 @@ def _pipe(route: Route, alarm: str | None, placed: Mapping[str, Placed]) -> str:
     if alarm:
         made += _ink.line(list(route.points), f"alarm-{alarm} alarm-pipe")
     made += _ink.line(list(route.points), f"pipe {route.water}")
-    return tag("g", made, id=f"pipe-{c.pipe_id}", class_="pipe-group")
+    return tag("g", made, id=f"{before_id}pipe-{c.pipe_id}", class_="pipe-group")
 
 
 def _arrows(route: Route) -> str:

@@ -7,7 +7,8 @@ from typing import Any
 
 from roofspring.errors import Finding
 from roofspring.network.result import Provenance
-from roofspring.safety.paths import Route
+from roofspring.safety.inspection import Kept
+from roofspring.safety.paths import CheckRow, NotSaid, Route
 from roofspring.safety.risk import AgentRisk
 from roofspring.safety.tap_water import TapWater
 from roofspring.units import UnitSet
@@ -32,6 +33,12 @@ class SafetyAnswer:
     water : TapWater or None
     findings : tuple of Finding
     show : str
+    missing : tuple of NotSaid
+        Facts that checks needed and the plan does not give.
+    checks : tuple of CheckRow
+        How every check came out.
+    kept : Kept or None
+        What the logbook says; nothing where there is none.
     """
 
     sentence: str
@@ -45,7 +52,10 @@ class SafetyAnswer:
     findings: tuple[Finding, ...]
     show: UnitSet
     provenance: Provenance
+    missing: tuple[NotSaid, ...] = ()
+    checks: tuple[CheckRow, ...] = ()
     files: tuple[str, ...] = ()
+    kept: Kept | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """One JSON object; numbers of risk have two digits, for no more is known."""
@@ -68,6 +78,9 @@ class SafetyAnswer:
                 "young_days_per_year": round(water.young_days_per_year, 1),
                 "cold_days_per_year": round(water.cold_days_per_year, 1),
             },
+            "not_said": [n.to_dict() for n in self.missing],
+            "checks": [c.to_dict() for c in self.checks],
+            "logbook": None if self.kept is None else self.kept.to_dict(),
             "findings": [f.to_dict() for f in self.findings],
             "files": list(self.files),
             "provenance": self.provenance.to_dict(),

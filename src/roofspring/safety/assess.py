@@ -12,9 +12,19 @@ from roofspring.network.result import Provenance, RunResult
 from roofspring.plan.model import Plan
 from roofspring.safety import words
 from roofspring.safety.answer import SafetyAnswer
-from roofspring.safety.paths import Route, all_routes, graph_findings, path_findings
-from roofspring.safety.paths.graph import STORM
-from roofspring.safety.paths.routes import is_ground
+from roofspring.safety.paths import (
+    NotSaid,
+    Route,
+    all_routes,
+    board,
+    graph_findings,
+    not_said,
+    path_findings,
+    place_words,
+    ways,
+    zones_of,
+)
+from roofspring.safety.paths.graph import STORM, is_roof, source_of
 from roofspring.safety.risk import AgentRisk, assess_risk, stars
 from roofspring.safety.risk.simulate import HOUSEHOLDS, YEARS_EACH
 from roofspring.safety.tap_water import TapWater, filter_means, tap_water
@@ -91,6 +101,9 @@ def assess_safety(
     if result is not None and water_degc is not None and plan.filters and len(result.days):
         ranges = filter_means(result, water_degc)
     routes = all_routes(plan, filter_log10=ranges)
+    missing = not_said(zones_of(plan, ways(plan)))
+    if not any(is_roof(plan, r.start) for r in routes):
+        return _without_rain(plan, routes, missing, provenance)
     water = tap_water(plan, routes, result, water_degc)
     others = {}
     if water.worst_tap:
@@ -120,7 +133,7 @@ def assess_safety(
     return SafetyAnswer(
         _sentence(plan, routes, risk),
         tuple(_evidence(plan, water, risk, made)),
-        tuple(_unknown(water, measured_temps=measured_temps)),
+        tuple(_unknown(plan, water, measured_temps=measured_temps)),
         tuple(_change(risk)),
         routes,
         risk,
@@ -129,7 +142,49 @@ def assess_safety(
         findings,
         plan.show,
         provenance,
+        missing,
+        board(plan, findings, missing),
     )
+
+
+def _without_rain(
+    plan: Plan, routes: Sequence[Route], missing: tuple[NotSaid, ...], provenance: Provenance
+) -> SafetyAnswer:
+    """The answer where no roof feeds a drinking tap: ways and checks, but no risk of roof germs."""
+    findings = ranked(
+        (*path_findings(plan, routes=routes), *graph_findings(plan, routes)),
+    )
+    other = sorted({place_words(plan, r.start) for r in routes if _is_bare_other(plan, r)})
+    sentence = "No rain comes to a drinking tap in this plan, so nothing was estimated."
+    if other:
+        sentence = (
+            f"Not as drawn: water of {' and '.join(other)} can reach a drinking tap past every "
+            "barrier. No rain comes there, so nothing was estimated."
+        )
+    return SafetyAnswer(
+        sentence,
+        (),
+        (words.NOTHING_TESTED, *_other_unknown(plan)),
+        (),
+        routes=tuple(routes),
+        risk=(),
+        stars=None,
+        water=None,
+        findings=findings,
+        show=plan.show,
+        provenance=provenance,
+        missing=missing,
+        checks=board(plan, findings, missing),
+    )
+
+
+def _other_unknown(plan: Plan) -> Iterator[str]:
+    if plan.sources:
+        names = " and ".join(place_words(plan, f"source:{s}") for s in sorted(plan.sources))
+        yield (
+            f"What {names} brings: only its ways are searched. An estimate is of the germs of "
+            "roofs, as if the tanks held rain alone."
+        )
 
 
 def _name(plan: Plan, part_id: str) -> str:
@@ -137,23 +192,35 @@ def _name(plan: Plan, part_id: str) -> str:
 
 
 def _raw_taps(plan: Plan, routes: Sequence[Route]) -> list[str]:
-    bare = {
-        r.tap for r in routes if not r.barriers and r.when <= STORM and not is_ground(plan, r.start)
-    }
+    bare = {r.tap for r in routes if not r.barriers and r.when <= STORM and is_roof(plan, r.start)}
     return [_name(plan, t) for t in sorted(bare)]
+
+
+def _is_bare_other(plan: Plan, route: Route) -> bool:
+    """Whether untreated water that is not rain comes to a tap past every barrier."""
+    return (
+        not route.barriers
+        and route.when <= STORM
+        and not route.is_supplied
+        and source_of(plan, route.start) != ""
+    )
 
 
 def _sentence(plan: Plan, routes: Sequence[Route], risk: Sequence[AgentRisk]) -> str:
     worst = words.leading(risk)
     estimate = words.out_of_many(worst)
-    if not routes:
-        return "No water reaches a drinking tap in this plan."
     raw = _raw_taps(plan, routes)
     if raw:
         taps = " and the tap ".join(f"“{name}”" for name in raw)
         return (
             f"Not as drawn: unfiltered roof water can reach the tap {taps}. As it is used, "
             f"{estimate}."
+        )
+    other = sorted({place_words(plan, r.start) for r in routes if _is_bare_other(plan, r)})
+    if other:
+        return (
+            f"Not as drawn: water of {' and '.join(other)} can reach a drinking tap past every "
+            f"barrier. Of the roof water alone, {estimate}."
         )
     missed = [r for r in risk if not r.is_scenario and r.infection_goal != "likely met"]
     if missed:
@@ -191,8 +258,9 @@ def _percent(share: float) -> str:
     return "under 0.1 %" if value < 0.1 else f"{value:g} %"
 
 
-def _unknown(water: TapWater, *, measured_temps: bool) -> Iterator[str]:
+def _unknown(plan: Plan, water: TapWater, *, measured_temps: bool) -> Iterator[str]:
     yield words.NOT_A_TEST
+    yield from _other_unknown(plan)
     yield (
         "What is on your roof: the germs are those found on other people's roofs. Metals, paint, "
         "smoke and sprays are not reckoned at all; a sand filter takes out little of them."

@@ -12,8 +12,8 @@ from roofspring.constants import Sourced
 from roofspring.network.result import RunResult
 from roofspring.plan.graph import connections
 from roofspring.plan.model import Plan, split_port
-from roofspring.safety.paths.graph import STORM
-from roofspring.safety.paths.routes import Range, Route, default_filter_log10, is_ground
+from roofspring.safety.paths.graph import STORM, is_roof
+from roofspring.safety.paths.routes import Range, Route, default_filter_log10
 from roofspring.safety.risk import agents, barriers, credit
 from roofspring.safety.risk.supply import Barriers
 from roofspring.sandfilter.removal import GROUPS, range_law
@@ -104,9 +104,7 @@ def tap_water(
     }
     taps = sorted(t for t, tap in plan.taps.items() if tap.drinking)
     if result is None or water_degc is None or not len(result.days):
-        bare = any(
-            not r.barriers and r.when <= STORM and not is_ground(plan, r.start) for r in routes
-        )
+        bare = any(not r.barriers and r.when <= STORM and is_roof(plan, r.start) for r in routes)
         raw = np.array([1.0 if bare or not plan.filters else 0.0])
         ranges = default_filter_log10() if plan.filters else dict.fromkeys(GROUPS, (0.0, 0.0))
         by_group = {g: barriers([ranges[g][0]], [ranges[g][1]], raw_frac=raw) for g in GROUPS}
@@ -192,20 +190,25 @@ def filter_days(
     total = flows.sum(axis=1, keepdims=True)
     even = np.full_like(flows, 1.0 / flows.shape[1])
     weights = np.where(total > 0.0, flows / np.where(total > 0.0, total, 1.0), even)
-    beyond = (result.filter_rate_m_per_s > FAST.value) | (result.sand_m < SHALLOW.value)
-    warmth = np.repeat(degc[:, None], flows.shape[1], axis=1) if degc.ndim == 1 else degc
     made = {}
     for group in GROUPS:
-        law = range_law(group)
-        low, high = law.at(result.ripeness_frac, warmth)
-        new, _ = law.at(np.zeros_like(result.ripeness_frac), warmth)
-        low = np.where(beyond, np.minimum(low, new), low)
+        low, high = _each_filter(result, degc, group)
         made[group] = (
             -np.log10((weights * 10.0**-low).sum(axis=1)),
             -np.log10((weights * 10.0**-high).sum(axis=1)),
         )
     return {g: (np.maximum(a, 0.0), np.maximum(b, np.maximum(a, 0.0))) for g, (a, b) in
             made.items()}  # fmt: skip
+
+
+def _each_filter(result: RunResult, degc: FloatArray, group: str) -> tuple[FloatArray, FloatArray]:
+    """Low and high end for each day and filter; beyond the published rates and depths, new sand."""
+    warmth = np.repeat(degc[:, None], len(result.filter_ids), axis=1) if degc.ndim == 1 else degc
+    beyond = (result.filter_rate_m_per_s > FAST.value) | (result.sand_m < SHALLOW.value)
+    law = range_law(group)
+    low, high = law.at(result.ripeness_frac, warmth)
+    new, _ = law.at(np.zeros_like(result.ripeness_frac), warmth)
+    return np.where(beyond, np.minimum(low, new), low), high
 
 
 def filter_means(result: RunResult, water_degc: npt.ArrayLike) -> dict[str, dict[str, Range]]:
@@ -218,12 +221,11 @@ def filter_means(result: RunResult, water_degc: npt.ArrayLike) -> dict[str, dict
     dict of str to dict
     """
     degc = np.asarray(water_degc, dtype=np.float64)
-    made: dict[str, dict[str, Range]] = {}
-    for i, filter_id in enumerate(result.filter_ids):
-        made[filter_id] = {}
-        for group in GROUPS:
-            low, high = range_law(group).at(result.ripeness_frac[:, i], degc)
-            made[filter_id][group] = (_mean(low), _mean(high))
+    made: dict[str, dict[str, Range]] = {f: {} for f in result.filter_ids}
+    for group in GROUPS:
+        low, high = _each_filter(result, degc, group)
+        for i, filter_id in enumerate(result.filter_ids):
+            made[filter_id][group] = (_mean(low[:, i]), _mean(high[:, i]))
     return made
 
 
@@ -260,7 +262,7 @@ def _sum(ranges: Sequence[Range]) -> Range:
 
 def _steps(plan: Plan, routes: Sequence[Route]) -> tuple[frozenset[str], frozenset[str]]:
     """Kinds of disinfection on every open route, and those on every route through sand."""
-    usual = [r for r in routes if r.when <= STORM and not is_ground(plan, r.start)]
+    usual = [r for r in routes if r.when <= STORM and is_roof(plan, r.start)]
     disinfecting = {d.method for d in plan.disinfections.values()}
     on_all = [r.mechanisms & disinfecting for r in usual]
     on_sand = [r.mechanisms & disinfecting for r in usual if "sand" in r.mechanisms]

@@ -12,17 +12,24 @@ NOT_A_TEST = (
     "This is an estimate from published studies and the numbers of the plan. It is not a test of "
     "your water, and it cannot show that your water does no harm."
 )
+NOTHING_TESTED = (
+    "A plan is not a test of your water, and it cannot show that your water does no harm."
+)
 SAND = (
     "The sand filter reduces germs; it does not remove all of them, and it removes little lead, "
     "salt or chemicals."
 )
 RAW = (
-    "The plan has a way for unfiltered water to reach a drinking tap. Until this is mended, treat "
-    "the tap as unfiltered."
+    "The plan has a way for unfiltered water to reach a drinking tap (red on the drawing). Until "
+    "this is mended, treat that tap as unfiltered: boil what is drunk."
 )
 YOUNG = (
     "While the filter is young, cold or just cleaned, boil, or use a working lamp or chlorine "
     "step, until tests show that it has ripened."
+)
+NOT_SAID = (
+    "The plan leaves out facts that decide whether germs get in, such as lids, mesh, light or "
+    "lead. Nothing was taken for granted: walk round with the list, look, and write it down."
 )
 ONE_MOMENT = (
     "A clean result of a laboratory is one moment. It cannot prove the yearly goal; keep the "

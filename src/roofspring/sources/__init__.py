@@ -7,6 +7,8 @@ import tomllib
 from functools import cache
 from importlib import resources
 
+NOT_SAID = "not said"
+"""Stands for a fact that the plan leaves out: nothing is taken for granted then."""
 COMMON_PRACTICE = "common practice, no source"
 ENGINEERING_CHOICE = "engineering choice"
 """Said of a default that we chose, within published ranges or without one, and shown as such."""

@@ -28,6 +28,7 @@ UNIT_SETS: dict[UnitSet, dict[str, tuple[str, float, int]]] = {
         "volume": ("m³", 1.0, 2),
         "small_volume": ("L", 1e-3, 0),
         "flow": ("L/h", 1e-3 / 3600.0, 1),
+        "tap_flow": ("L/min", 1e-3 / 60.0, 1),
         "daily_flow": ("L/day", 1e-3 / 86400.0, 0),
         "rate": ("m/h", 1.0 / 3600.0, 2),
         "mass": ("kg", 1.0, 0),
@@ -47,6 +48,7 @@ UNIT_SETS: dict[UnitSet, dict[str, tuple[str, float, int]]] = {
         "volume": ("gal", 3.785411784e-3, 0),
         "small_volume": ("gal", 3.785411784e-3, 1),
         "flow": ("gal/h", 3.785411784e-3 / 3600.0, 1),
+        "tap_flow": ("gal/min", 3.785411784e-3 / 60.0, 1),
         "daily_flow": ("gal/day", 3.785411784e-3 / 86400.0, 0),
         "rate": ("ft/h", 0.3048 / 3600.0, 2),
         "mass": ("lb", 0.45359237, 0),
@@ -99,7 +101,8 @@ def show(
         In SI.
     kind : str
         A key of `UNIT_SETS`: ``height``, ``length``, ``gap``, ``pipe``, ``rain``, ``depth``,
-        ``area``, ``volume``, ``small_volume``, ``flow``, ``daily_flow``, ``rate``, ``mass``,
+        ``area``, ``volume``, ``small_volume``, ``flow``, ``tap_flow`` (by the
+        minute), ``daily_flow``, ``rate``, ``mass``,
         ``bulk`` (of sand and gravel), ``speed``, ``pressure`` or ``intensity`` (of rain).
     units : {"metric", "us"}
     digits : int, optional

@@ -4,6 +4,15 @@ from roofspring.workflows.answers import check, supply
 from roofspring.workflows.demo import demo_record, write_demo
 from roofspring.workflows.design import DesignAnswer, design
 from roofspring.workflows.levels import FlowAnswer, levels
+from roofspring.workflows.log import (
+    LogAnswer,
+    add_test,
+    add_walk,
+    backup_log,
+    export_log,
+    show_log,
+    write_sheet,
+)
 from roofspring.workflows.opening import open_plan, open_with_rain
 from roofspring.workflows.records import (
     MadeRain,
@@ -32,18 +41,23 @@ from roofspring.workflows.words import (
 __all__ = [
     "DesignAnswer",
     "FlowAnswer",
+    "LogAnswer",
     "MadeRain",
     "RainAnswer",
     "RecordFile",
     "SandAnswer",
     "SandRequest",
     "StormAsked",
+    "add_test",
+    "add_walk",
+    "backup_log",
     "check",
     "demo_record",
     "design",
     "doctor",
     "explain_code",
     "explain_value",
+    "export_log",
     "fetch_rain",
     "free_place",
     "inspect_rain",
@@ -56,7 +70,9 @@ __all__ = [
     "read_rain",
     "safety",
     "sand",
+    "show_log",
     "storm",
     "supply",
     "write_demo",
+    "write_sheet",
 ]

@@ -24,7 +24,7 @@ from roofspring.report.document import IS_THE_SAND_RIGHT, WILL_IT_LAST, DesignDo
 from roofspring.report.render import render_html
 from roofspring.safety.answer import SafetyAnswer
 from roofspring.workflows.answers import make_futures
-from roofspring.workflows.levels import FlowAnswer, around
+from roofspring.workflows.levels import FlowAnswer, around, rain_to_design
 from roofspring.workflows.opening import (
     Opened,
     Progress,
@@ -118,7 +118,7 @@ def design(
     provenance = Provenance(__version__, loaded.hash, record.hash if record else "", 0.0)
     with located(loaded):
         tell("checking every height")
-        heights = assess_levels(plan)
+        heights = assess_levels(plan, rain=rain_to_design(loaded, record))
         assembled = assemble(plan)
         if record is not None and not lack:
             tell(run_words(record))
@@ -162,7 +162,11 @@ def design(
         supply=supply,
         levels=heights.checks,
         levels_sentence=heights.sentence,
+        level_states=heights.by_state(),
+        water=heights.water(),
         drainage=levels.drainage,
+        pipes=levels.pipes,
+        overflows=levels.overflows,
         loads=levels.loads,
         frost=levels.frost,
         swales=levels.swales,

@@ -2,23 +2,38 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import difflib
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from roofspring.errors import Finding, RecordError, ranked
+from roofspring.errors import Finding, PlanError, Problem, RecordError, ranked
+from roofspring.files import make_folder, write_text_atomic
 from roofspring.network.assemble import assemble
 from roofspring.network.drainage import Drainage, assess_drainage
 from roofspring.network.frost_times import Frost, assess_frost
 from roofspring.network.garden import GardenRow, garden_findings, garden_rows
-from roofspring.network.levels import LevelsAnswer, assess_levels
+from roofspring.network.levels import (
+    STATE_NAMES,
+    DesignIntensity,
+    HighestSand,
+    LevelsAnswer,
+    LowestStand,
+    assess_levels,
+    design_intensity,
+    lowest_stands,
+)
+from roofspring.network.levels import highest_sand as find_highest_sand
 from roofspring.network.loads import Loads, assess_loads
+from roofspring.network.overflows import Overflows, assess_overflows
+from roofspring.network.pipes import Pipes, assess_pipes
 from roofspring.network.result import RunResult
 from roofspring.network.simulate import simulate
 from roofspring.network.swale import Swales, assess_swales
 from roofspring.plan.model import Plan
 from roofspring.plan.read import LoadedPlan
 from roofspring.rain import RainRecord
+from roofspring.rain.cloudburst import DepthTable
 from roofspring.workflows.opening import Progress, has_rain, located, open_plan, rain_of, run_words
 
 
@@ -31,21 +46,32 @@ class FlowAnswer:
     levels : LevelsAnswer
         Heights, and the sentence.
     drainage : Drainage
+    pipes : Pipes
+    overflows : Overflows
     loads : Loads
     frost : Frost
     swales : Swales
     gardens : tuple of GardenRow
     findings : tuple of Finding
         Of all of them, ranked.
+    lowest_stands, highest_sand : tuple, optional
+        Where they were asked for.
+    files : tuple of str
+        Drawings that were written.
     """
 
     levels: LevelsAnswer
     drainage: Drainage
+    pipes: Pipes
+    overflows: Overflows
     loads: Loads
     frost: Frost
     swales: Swales
     gardens: tuple[GardenRow, ...]
     findings: tuple[Finding, ...]
+    lowest_stands: tuple[LowestStand, ...] | None = None
+    highest_sand: tuple[HighestSand, ...] | None = None
+    files: tuple[str, ...] = ()
 
     @property
     def sentence(self) -> str:
@@ -54,9 +80,19 @@ class FlowAnswer:
 
     def to_dict(self) -> dict[str, Any]:
         """The keys of the level checks, and one more for each of the others."""
+        asked: dict[str, Any] = {}
+        if self.lowest_stands is not None:
+            asked["lowest_stands"] = [row.to_dict() for row in self.lowest_stands]
+        if self.highest_sand is not None:
+            asked["highest_sand"] = [row.to_dict() for row in self.highest_sand]
+        if self.files:
+            asked["files"] = list(self.files)
         return {
             **self.levels.to_dict(),
+            **asked,
             "drainage": self.drainage.to_dict(),
+            "pipes": self.pipes.to_dict(),
+            "overflows": self.overflows.to_dict(),
             "loads": self.loads.to_dict()["rows"],
             "frost": self.frost.to_dict(),
             "swales": self.swales.to_dict()["rows"],
@@ -65,7 +101,15 @@ class FlowAnswer:
         }
 
 
-def levels(path: Path, *, progress: Progress | None = None) -> FlowAnswer:
+def levels(
+    path: Path,
+    *,
+    lowest_stand: bool = False,
+    highest_sand: bool = False,
+    out: Path | None = None,
+    state: str | None = None,
+    progress: Progress | None = None,
+) -> FlowAnswer:
     """Check every height of the plan at a path, its gutters, loads, frost and swales.
 
     A rain record is not needed. With one, how often gutters spill, frost, and what swales and
@@ -74,25 +118,95 @@ def levels(path: Path, *, progress: Progress | None = None) -> FlowAnswer:
     Parameters
     ----------
     path : Path
+    lowest_stand : bool
+        Also find how low every tank and filter may stand.
+    highest_sand : bool
+        Also find how high the sand of every filter may sit.
+    out : Path, optional
+        Folder into which the levels drawing of every state is written.
+    state : str, optional
+        Draw this state alone.
     progress : callable, optional
+
+    Returns
+    -------
+    FlowAnswer
 
     Raises
     ------
-    PlanError, SolveError
+    PlanError, SolveError, OutputError
         The plan has problems, or the run failed. LVL-021 tells of a record that cannot be read.
+    PlanError (LVL-023)
+        There is no such state, or no folder to draw it into.
     """
+    if state is not None and (state not in STATE_NAMES or out is None):
+        raise PlanError(_no_state(state))
+    tell = progress or (lambda _line: None)
     loaded = open_plan(path)
     plan = loaded.plan
     with located(loaded):
-        answer = assess_levels(plan)
         record, unread = _record(loaded)
+        answer = assess_levels(plan, rain=rain_to_design(loaded, record))
+        stands = sand = None
+        rain_m_per_s = answer.rain.rain_m_per_s
+        if lowest_stand:
+            tell("lowering every stand")
+            stands = lowest_stands(plan, rain_m_per_s=rain_m_per_s)
+        if highest_sand:
+            tell("raising the sand")
+            sand = find_highest_sand(plan, rain_m_per_s=rain_m_per_s)
         run = None
         if record is not None and plan.roofs and any(s.soil for s in plan.swales.values()):
-            if progress is not None:
-                progress(run_words(record))
+            tell(run_words(record))
             run = simulate(plan, record, plan_hash=loaded.hash)
         more = (*assemble(plan).findings, *unread)
-        return around(loaded, answer, record=record, run=run, more=more)
+        found = around(loaded, answer, record=record, run=run, more=more)
+    files = () if out is None else draw(plan, answer, out, state=state)
+    return replace(found, lowest_stands=stands, highest_sand=sand, files=files)
+
+
+def draw(
+    plan: Plan, answer: LevelsAnswer, out: Path, *, state: str | None = None
+) -> tuple[str, ...]:
+    """Write the levels drawing of every state, or of one, each at its worse temperature.
+
+    Raises
+    ------
+    OutputError
+        The folder cannot be made or written.
+    """
+    from roofspring.report.grade_line import draw_levels
+
+    made = []
+    make_folder(out)
+    for name in STATE_NAMES if state is None else (state,):
+        water = answer.water(name)
+        if water is None:  # the plan runs in a circle
+            continue
+        file = out / f"levels-{name}.svg"
+        write_text_atomic(file, draw_levels(plan, water, answer.checks).svg + "\n")
+        made.append(str(file))
+    return tuple(made)
+
+
+def _no_state(state: str) -> Problem:
+    if state in STATE_NAMES:
+        return Problem(
+            "LVL-023",
+            "a state to draw is named, and no folder to draw it into",
+            where="--state",
+            got=repr(state),
+            next="add --out and a folder",
+        )
+    near = difflib.get_close_matches(state, STATE_NAMES, n=1, cutoff=0.5)
+    return Problem(
+        "LVL-023",
+        "there is no such state",
+        where="--state",
+        got=repr(state),
+        allowed=", ".join(STATE_NAMES),
+        next=f"did you mean {near[0]}?" if near else "use one of these names",
+    )
 
 
 def _record(loaded: LoadedPlan) -> tuple[RainRecord | None, tuple[Finding, ...]]:
@@ -116,6 +230,27 @@ def _record(loaded: LoadedPlan) -> tuple[RainRecord | None, tuple[Finding, ...]]
         )
 
 
+def rain_to_design(loaded: LoadedPlan, record: RainRecord | None) -> DesignIntensity:
+    """The rain that overflows must take, from the plan's table or record.
+
+    Raises
+    ------
+    RecordError
+        The published table that the plan names cannot be read.
+    """
+    return design_intensity(record, _table(loaded))
+
+
+def _table(loaded: LoadedPlan) -> DepthTable | None:
+    """The published table of short rain that the plan names."""
+    plan = loaded.plan
+    if plan.rain.table is None or not plan.roofs:
+        return None
+    from roofspring.rain.readers.frequency_csv import read_frequency_table
+
+    return read_frequency_table(loaded.path.parent / plan.rain.table)
+
+
 def around(
     loaded: LoadedPlan,
     answer: LevelsAnswer,
@@ -132,12 +267,11 @@ def around(
         The published table that the plan names cannot be read.
     """
     plan: Plan = loaded.plan
-    table = None
-    if plan.rain.table is not None and plan.roofs:
-        from roofspring.rain.readers.frequency_csv import read_frequency_table
-
-        table = read_frequency_table(loaded.path.parent / plan.rain.table)
-    drainage = assess_drainage(plan, record=record, table=table)
+    drainage = assess_drainage(plan, record=record, table=_table(loaded))
+    pipes = assess_pipes(plan)
+    overflows = assess_overflows(
+        plan, rain_m_per_s=answer.rain.rain_m_per_s, rain_source=answer.rain.source
+    )
     loads = assess_loads(plan)
     frost = assess_frost(plan, record)
     swales = assess_swales(plan, run)
@@ -145,6 +279,8 @@ def around(
     return FlowAnswer(
         answer,
         drainage,
+        pipes,
+        overflows,
         loads,
         frost,
         swales,
@@ -154,6 +290,8 @@ def around(
                 *more,
                 *answer.findings,
                 *drainage.findings,
+                *pipes.findings,
+                *overflows.findings,
                 *loads.findings,
                 *frost.findings,
                 *swales.findings,

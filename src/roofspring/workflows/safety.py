@@ -20,6 +20,9 @@ from roofspring.rain import RainRecord
 from roofspring.report.safety_page import SafetyDocument, render_safety_html
 from roofspring.safety.answer import SafetyAnswer
 from roofspring.safety.assess import assess_safety
+from roofspring.safety.inspection import Kept
+from roofspring.safety.paths import board
+from roofspring.workflows.log import kept_of
 from roofspring.workflows.opening import (
     Progress,
     has_rain,
@@ -31,8 +34,9 @@ from roofspring.workflows.opening import (
 
 PAGE_FILE = "safety.html"
 
-OF_GERMS = ("LVL-006", "LVL-007", "LVL-016")
-"""Heights that let germs through: no air gap at a filter, a weir under the sand, no throttle."""
+OF_GERMS = ("LVL-005", "LVL-006", "LVL-007", "LVL-016")
+"""Heights that let germs through: a drowned inlet, no air gap at a filter, a weir under the sand,
+no throttle."""
 
 
 def safety(
@@ -56,8 +60,8 @@ def safety(
 
     Raises
     ------
-    PlanError, RecordError, SolveError, OutputError
-        The plan or its rain has problems, or the page cannot be written.
+    PlanError, RecordError, LogbookError, SolveError, OutputError
+        The plan, its rain or its logbook has problems, or the page cannot be written.
     """
     began = time.perf_counter()
     tell = progress or (lambda _line: None)
@@ -75,9 +79,11 @@ def safety(
         heights = levels_findings(plan)
     tell("reckoning ten thousand years of drinking for each germ")
     answer = answer_of(loaded, record, run, seed=seed)
+    findings = ranked((*answer.findings, *heights))
     answer = replace(
         answer,
-        findings=ranked((*answer.findings, *heights)),
+        findings=findings,
+        checks=board(plan, findings, answer.missing) if answer.checks else (),
         provenance=replace(answer.provenance, seconds=time.perf_counter() - began, seed=seed),
     )
     if out is None:
@@ -94,13 +100,14 @@ def safety(
 def answer_of(
     loaded: LoadedPlan, record: RainRecord | None, run: RunResult | None, *, seed: int = 1
 ) -> SafetyAnswer:
-    """The answer for a plan that was read, with its run where there is one."""
+    """The answer for a plan that was read, with its run and its logbook where there are some."""
     plan = loaded.plan
+    kept = kept_of(loaded)
     if record is None or run is None:
         provenance = Provenance(__version__, loaded.hash, "", 0.0, seed)
-        return assess_safety(plan, provenance=provenance, seed=seed)
+        return _with_kept(assess_safety(plan, provenance=provenance, seed=seed), kept)
     measured = plan.run.water_temperature_degc is not None or record.tmin_degc is not None
-    return assess_safety(
+    answer = assess_safety(
         plan,
         run,
         water_degc=water_degc(plan, record),
@@ -108,6 +115,14 @@ def answer_of(
         provenance=run.provenance,
         seed=seed,
     )
+    return _with_kept(answer, kept)
+
+
+def _with_kept(answer: SafetyAnswer, kept: Kept | None) -> SafetyAnswer:
+    """The answer with what the logbook says of the same water."""
+    if kept is None:
+        return answer
+    return replace(answer, kept=kept, findings=ranked((*answer.findings, *kept.findings)))
 
 
 def levels_findings(plan: Plan) -> tuple[Finding, ...]:

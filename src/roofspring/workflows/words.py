@@ -9,14 +9,16 @@ from pathlib import Path
 from typing import Any
 
 from roofspring import __version__
+from roofspring.constants import SECONDS_PER_DAY
 from roofspring.errors import OutputError, PlanError, Problem, codes
 from roofspring.files import make_folder, write_text_atomic
+from roofspring.garden import crops, house_wants, household_wants, livestock_wants
 from roofspring.network.assemble import assemble
 from roofspring.plan.explain import explain
 from roofspring.plan.new import NewPlanAnswers, new_plan
 from roofspring.plan.read import PLAN_FILE, read_plan
 from roofspring.sources import cite
-from roofspring.units import show
+from roofspring.units import UnitSet, show
 from roofspring.workflows.opening import located
 
 
@@ -51,7 +53,43 @@ def explain_value(path: Path, field: str) -> dict[str, Any]:
         "origin": where,
         "source": _cited(source),
         "allowed": found.allowed,
+        "published": _published(found.where, loaded.plan.show),
     }
+
+
+def _published(where: str, units: UnitSet) -> list[dict[str, str]]:
+    """What others found that people, animals, houses and crops want, for the wants of a use."""
+    key = where.rpartition(".")[2]
+    if not where.startswith("use."):
+        return []
+    tables = {
+        "per-person": household_wants,
+        "per-animal": livestock_wants,
+        "per-day": house_wants,
+    }
+    if key in tables:
+        return [
+            {
+                "what": want.what,
+                "least": show(want.least_m3_per_day / SECONDS_PER_DAY, "daily_flow", units=units),
+                "most": show(want.most_m3_per_day / SECONDS_PER_DAY, "daily_flow", units=units),
+                "note": want.note,
+                "source": _cited(want.source),
+            }
+            for want in tables[key]().values()
+        ]
+    if key == "crop":
+        return [
+            {
+                "what": name,
+                "least": f"{min(crop.initial_factor, crop.end_factor):.2f}",
+                "most": f"{crop.middle_factor:.2f}",
+                "note": "times the evaporation of grass",
+                "source": _cited(crop.source),
+            }
+            for name, crop in crops().items()
+        ]
+    return []
 
 
 def _cited(source: str) -> str:

@@ -1,41 +1,93 @@
-"""What stands around the heights, in a terminal: gutters, loads, frost, swales and gardens."""
+"""What stands around the heights, in a terminal: gutters, pipes, overflows, loads, frost."""
 
 from __future__ import annotations
 
+import textwrap
 from typing import TYPE_CHECKING
 
 from roofspring.cli import show
-from roofspring.network.drainage import often_cell
 from roofspring.units import show as in_units
 
 if TYPE_CHECKING:
+    from roofspring.report._cells import Table
     from roofspring.units import UnitSet
     from roofspring.workflows import FlowAnswer
 
 
 def print_around(answer: FlowAnswer, units: UnitSet) -> None:
     """One table for each of them that the plan has."""
-    _print_gutters(answer, units)
+    _print_water_ways(answer, units)
     _print_loads(answer, units)
     _print_frost(answer, units)
     _print_swales(answer, units)
     _print_gardens(answer, units)
 
 
-def _print_gutters(answer: FlowAnswer, units: UnitSet) -> None:
-    show.print_table(
-        ("gutter of", "carries", "limited\nby", "full at", "spills\nonce in", "wanted"),
-        (
-            (
-                row.label,
-                in_units(row.carries_m3_per_s, "flow", units=units, digits=0),
-                row.limited_by,
-                in_units(row.full_mm_per_h / 3.6e6, "intensity", units=units),
-                often_cell(row),
-                f"{row.wanted_years:g} years",
+def _print_water_ways(answer: FlowAnswer, units: UnitSet) -> None:
+    from roofspring.report import flow_tables as tables
+
+    overflows = answer.overflows
+    for table in (
+        tables.gutter_table(answer.drainage, units),
+        tables.screen_table(answer.drainage, units),
+        tables.flush_table(answer.drainage, units),
+        tables.runoff_table(overflows, units),
+    ):
+        _print(table)
+    if overflows.rows:
+        show.out().print("")
+        show.print_text(
+            "The most that can come to each overflow at once: "
+            f"{in_units(overflows.rain_mm_per_h / 3.6e6, 'intensity', units=units)} of rain "
+            f"({overflows.rain_source}), floats stuck open, nothing drawn; the mesh half blind."
+        )
+    _print(tables.overflow_table(overflows, units))
+    _print(tables.outfall_table(overflows, units))
+    if answer.pipes.rows:
+        show.out().print("")
+        show.print_text(
+            "Pipes with the store above full and every valve wide open. For one of them part by "
+            "part, add --pipe with its name."
+        )
+    _print(tables.pipe_table(answer.pipes, units), leave_out=("Flow is", "Fills in"))
+
+
+def print_pipe(answer: FlowAnswer, name: str, units: UnitSet) -> None:
+    """One pipe part by part.
+
+    Raises
+    ------
+    PlanError
+        PLN-050: no pipe of this name was computed.
+    """
+    from roofspring.errors import PlanError, Problem
+    from roofspring.plan.plantext import did_you_mean
+    from roofspring.report import flow_tables as tables
+
+    rows = {row.where.removeprefix("pipe."): row for row in answer.pipes.rows}
+    row = rows.get(name.removeprefix("pipe."))
+    if row is None:
+        raise PlanError(
+            Problem(
+                "PLN-050",
+                "no pipe of this name runs full between what holds water and where it goes",
+                got=name[:80],
+                allowed=", ".join(rows) or "none: sizes or heights are missing",
+                next=did_you_mean(name, tuple(rows), otherwise="name one of these"),
             )
-            for row in answer.drainage.gutters
-        ),
+        )
+    for words in tables.run_words(row, units):
+        show.print_text(words)
+    _print(tables.loss_table(row, units))
+
+
+def _print(table: Table, *, leave_out: tuple[str, ...] = ()) -> None:
+    """A table, its heads broken at a space, without the columns that a terminal has no room for."""
+    kept = [i for i, head in enumerate(table.heads) if head not in leave_out]
+    heads = [table.heads[i] for i in kept]
+    show.print_table(
+        ["\n".join(textwrap.wrap(head, max(9, len(head) // 2 + 1))) for head in heads],
+        ([row[i] for i in kept] for row in table.rows),
     )
 
 

@@ -33,11 +33,13 @@ def safety(
 
 
 def _print(answer: SafetyAnswer) -> None:
+    from roofspring.report.safety_tables import counted_words
     from roofspring.safety import words
 
     show.print_text(f"Is it fit to drink?  {answer.sentence}")
     for heading, lines in (
         ("What the evidence shows", answer.evidence),
+        ("What the logbook says", _kept(answer)),
         ("What it cannot show", answer.unknown),
         ("What would change it", answer.change),
     ):
@@ -47,10 +49,7 @@ def _print(answer: SafetyAnswer) -> None:
                 show.print_text(line, indent="    ")
     show.print_table(
         ("weakest ways to a tap", "bacteria\nlog", "viruses\nlog", "protozoa\nlog"),
-        (
-            (r.words, *(f"{low:.1f} to {high:.1f}" for low, high in r.log10.values()))
-            for r in answer.routes[:WAYS]
-        ),
+        ((r.words, *(counted_words(r, group) for group in r.log10)) for r in answer.routes[:WAYS]),
     )
     show.out().print("")
     show.print_findings(answer.findings)
@@ -62,5 +61,18 @@ def _print(answer: SafetyAnswer) -> None:
         show.out().print(f"\nWritten: {file}")
 
 
+def _kept(answer: SafetyAnswer) -> tuple[str, ...]:
+    if answer.kept is None:
+        return ()
+    due = answer.kept.due
+    late = [f"{d.visit.what} {d.words}" for d in due if d.state == "due"]
+    late += [f"{d.visit.what} {d.words}" for d in due if d.state == "never" and d.words != NEVER]
+    never = [d.visit.what for d in due if d.words == NEVER]
+    late += [f"{NEVER}: {', '.join(never)}"] * bool(never)
+    line = (f"By the calendar: {'; '.join(late)}.",) if late else ()
+    return (*answer.kept.says, *answer.kept.cannot, *line)
+
+
+NEVER = "never tested"
 WAYS = 6
 """Ways shown in a terminal; the page and the JSON have them all."""

@@ -143,6 +143,19 @@ def _print(answer: StormAnswer) -> None:
         ("highest level", "m over\ndatum"),
         ((part, f"{level:.2f}") for part, level in answer.peak_level_m.items()),
     )
+    show.print_table(
+        ("swale", "came", "soaked\naway", "over\nthe rim", "deepest"),
+        (
+            (
+                row.where,
+                volume(row.came_m3),
+                volume(row.soaked_m3),
+                volume(row.spilled_m3),
+                in_units(row.deepest_m, "gap", units=answer.show),
+            )
+            for row in answer.swales
+        ),
+    )
     show.out().print("")
     show.print_findings(answer.findings)
 

@@ -45,6 +45,13 @@ def explain(
         show.print_text(f"Source: {found['source']}")
     if found["allowed"]:
         show.print_text(f"Allowed: {found['allowed']}")
+    if found["published"]:
+        show.print_table(
+            ("published", "least", "most"),
+            ((row["what"], row["least"], row["most"]) for row in found["published"]),
+        )
+        for source in dict.fromkeys(row["source"] for row in found["published"]):
+            show.print_text(f"Source: {source}")
 
 
 def doctor(json: Json = False) -> None:

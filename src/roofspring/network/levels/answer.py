@@ -1,48 +1,133 @@
-"""The answer to "Will it flow?", first cut: static heights and the unthrottled filter."""
+"""The answer to "Will it flow?": every check in its worst state, and the change that mends it."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from functools import partial
 from typing import Any
 
-from roofspring.errors import Finding, ranked
+from roofspring.errors import Finding, PlanError, ranked
 from roofspring.hydraulics import orifice_diameter_m
-from roofspring.network.heights import lip_height_m, shut_height_m
-from roofspring.network.laws import bed_resistance_s, check_fittings, pipe_flow_m3_per_s
+from roofspring.network.laws import check_fittings
+from roofspring.network.levels.changes import Change, changed
 from roofspring.network.levels.checks import LevelCheck
-from roofspring.network.levels.rules import DESIGN_RATE_M_PER_S, run_loss_m, run_rules, runs
-from roofspring.plan.graph import Connection, connections
-from roofspring.plan.model import Filter, Plan, Tank
+from roofspring.network.levels.doubts import doubts
+from roofspring.network.levels.evaluate import check_levels, failing
+from roofspring.network.levels.lines import run_loss_m, runs
+from roofspring.network.levels.rain import DesignIntensity, design_intensity
+from roofspring.network.levels.state_rules import DESIGN_RATE_M_PER_S
+from roofspring.network.levels.steady import Steady, in_circle
+from roofspring.plan.model import Plan
 from roofspring.units import UnitSet, show
-from roofspring.water import viscosity_ratio
 
 # A height that fails here lets the sand dry, raw water back, or no water pass at all.
 STOPPING = (
-    "LVL-004", "LVL-006", "LVL-007", "LVL-008", "LVL-009", "LVL-011", "LVL-013", "LVL-017",
+    "LVL-004", "LVL-006", "LVL-007", "LVL-008", "LVL-009", "LVL-011", "LVL-013", "LVL-016",
+    "LVL-017", "LVL-031",
 )  # fmt: skip
-WARM_DEGC = 20.0
+
+
+@dataclass(frozen=True)
+class StateRow:
+    """How a state stands: its tightest check, and how many fail in it."""
+
+    state: str
+    words: str
+    temp_degc: float
+    code: str
+    where: str
+    margin_m: float
+    fails_count: int
 
 
 @dataclass(frozen=True)
 class LevelsAnswer:
-    """Every level check, ranked findings, and the answer in a sentence."""
+    """Every level check, the water of every state, findings, and the answer in a sentence."""
 
     show: UnitSet
     """Units that the plan wants its answers in."""
     sentence: str
     checks: tuple[LevelCheck, ...]
     findings: tuple[Finding, ...]
+    states: tuple[Steady, ...]
+    rain: DesignIntensity
+
+    def by_state(self) -> tuple[StateRow, ...]:
+        """Every state in which something was checked, the worst first."""
+        rows = []
+        for found in self.states:
+            here = [
+                (margin, check)
+                for check in self.checks
+                for margin in check.states
+                if margin.state.startswith(found.state.title)
+            ]
+            if here:
+                least, check = min(here, key=lambda h: (h[0].margin_m, h[1].key))
+                rows.append(
+                    StateRow(
+                        found.state.name,
+                        found.state.title,
+                        found.state.temp_degc,
+                        check.code,
+                        check.where,
+                        least.margin_m,
+                        sum(not margin.ok for margin, _ in here),
+                    )
+                )
+        return tuple(sorted(rows, key=lambda r: (r.fails_count == 0, r.margin_m)))
+
+    def water(self, state: str = "") -> Steady | None:
+        """The water of a state at its worse temperature; without a name, of the worst state."""
+        row = next((r for r in self.by_state() if state in ("", r.state)), None)
+        for found in self.states:
+            if row is None:
+                if state in ("", found.state.name):
+                    return found
+            elif found.state.title == row.words:
+                return found
+        return None
 
     def to_dict(self) -> dict[str, Any]:
         """Plain dictionary for JSON."""
-        return asdict(self)
+        return {
+            "show": self.show,
+            "sentence": self.sentence,
+            "checks": [c.to_dict() for c in self.checks],
+            "findings": [f.to_dict() for f in self.findings],
+            "by_state": [asdict(row) for row in self.by_state()],
+            "states": [_state_dict(s) for s in self.states],
+            "rain": asdict(self.rain),
+        }
 
 
-def assess_levels(plan: Plan) -> LevelsAnswer:
-    """Check every height of the plan against the heights it must clear.
+def _state_dict(found: Steady) -> dict[str, Any]:
+    return {
+        "state": found.state.name,
+        "words": found.state.title,
+        "temp_degc": found.state.temp_degc,
+        "level_m": dict(found.levels_m),
+        "rate_m_per_s": dict(found.rates_m_per_s),
+        "over_m3_per_s": dict(found.over_m3_per_s),
+        "rim_m3_per_s": dict(found.rim_m3_per_s),
+        "lines": [asdict(line) for _, line in sorted(found.lines.items())],
+    }
+
+
+def assess_levels(plan: Plan, *, rain: DesignIntensity | None = None) -> LevelsAnswer:
+    """Check every height of the plan against the heights it must clear, in every state.
+
+    Parameters
+    ----------
+    plan : Plan
+    rain : DesignIntensity, optional
+        Rain that overflows and roof lines must take; a code's when not given.
+
+    Returns
+    -------
+    LevelsAnswer
 
     Raises
     ------
@@ -50,30 +135,97 @@ def assess_levels(plan: Plan) -> LevelsAnswer:
         A pipe names an unknown fitting.
     """
     check_fittings(plan)
-    checks = run_rules(plan)
-    fast = tuple(_unthrottled(plan))
-    sentence = _sentence(checks, plan.show)
-    if fast:
-        names = " and ".join(f.where for f in fast)
-        sentence += f" Nothing throttles {names}: freshly cleaned, it runs over its limit."
+    intensity = design_intensity() if rain is None else rain
+    found, states = check_levels(plan, rain_m_per_s=intensity.rain_m_per_s)
+    checks = tuple(_tried(plan, c, found, intensity.rain_m_per_s) for c in found)
     return LevelsAnswer(
-        plan.show, sentence, checks, ranked((*_failures(checks, plan.show), *fast, *_shut(plan)))
+        plan.show,
+        _sentence(plan, checks),
+        checks,
+        ranked(
+            (
+                *_failures(plan, checks),
+                *_shut(plan),
+                *_circle(plan, states),
+                *doubts(plan, checks, rain_m_per_s=intensity.rain_m_per_s),
+            )
+        ),
+        states,
+        intensity,
     )
 
 
-def _failures(checks: tuple[LevelCheck, ...], units: UnitSet) -> Iterator[Finding]:
+def _tried(
+    plan: Plan, check: LevelCheck, checks: tuple[LevelCheck, ...], rain_m_per_s: float
+) -> LevelCheck:
+    """The check with the change that mends it, which was made on a copy of the plan.
+
+    The first that mends it and breaks no other is taken, else the first that mends it.
+    """
+    if check.ok is not False or not check.options:
+        return check
+    before = failing(checks)
+    made: list[tuple[bool, int, Change, tuple[str, ...]]] = []
+    for change in check.options:
+        try:
+            after, _ = check_levels(
+                changed(plan, change.where, change.value), rain_m_per_s=rain_m_per_s
+            )
+        except PlanError:  # outside what such a value can be
+            continue
+        now = failing(after)
+        mends = check.key not in now and any(c.key == check.key for c in after)
+        broken = tuple(f"{code} {where}" for code, where in sorted(now - before))
+        made.append((not mends, len(broken), change, broken))
+        if mends and not broken:
+            break
+    if not made:
+        return check
+    misses, _, change, broken = min(made, key=lambda m: m[:2])
+    return replace(
+        check,
+        change=change.words(plan.show),
+        change_where=change.where,
+        change_to_m=None if change.kind == "rate" else change.value,
+        mends=not misses,
+        breaks=broken,
+    )
+
+
+def trial_words(check: LevelCheck) -> str:
+    """What trying the change showed."""
+    if check.mends is None:
+        return ""
+    if not check.mends:
+        return "tried: that alone does not mend it"
+    if not check.breaks:
+        return "tried: with it this check holds, and no other fails"
+    more = f" and {len(check.breaks) - 2} more" if len(check.breaks) > 2 else ""
+    return f"tried: with it this check holds, but then {', '.join(check.breaks[:2])}{more} fails"
+
+
+def _failures(plan: Plan, checks: tuple[LevelCheck, ...]) -> Iterator[Finding]:
+    units = plan.show
     for check in checks:
-        if check.ok is False:
+        if check.code == "LVL-016" and check.ok is False:
+            yield _too_fast(plan, check)
+        elif check.ok is False:
             assert check.have_m is not None
+            change, tried = check.change, trial_words(check)
             yield Finding(
                 check.code,
                 "stop" if check.code in STOPPING else "caution",
                 f"this does not hold: {check.what}",
                 where=check.where,
                 got=show(check.have_m, "gap", units=units),
-                limit=f"at least {show(check.need_m, 'gap', units=units)} ({check.state})",
+                limit=(
+                    f"at least {show(check.need_m, 'gap', units=units)} ({check.state})"
+                    if math.isfinite(check.need_m)
+                    else f"more than any height gives ({check.state})"
+                ),
                 source=check.source,
-                next=check.change,
+                next=(f"{change}; {tried}" if tried else change)
+                or "widen its pipe, or lead less water to it",
             )
         elif check.ok is None:
             yield Finding(
@@ -83,6 +235,31 @@ def _failures(checks: tuple[LevelCheck, ...], units: UnitSet) -> Iterator[Findin
                 where=check.missing[0],
                 next=f"give the height {check.missing[0]} in the plan",
             )
+
+
+def _too_fast(plan: Plan, check: LevelCheck) -> Finding:
+    """A clean bed that runs over its limit, and the hole that would throttle it."""
+    part = plan.filters[check.where]
+    rate_words = partial(show, kind="rate", units=plan.show)
+    assert check.have_m is not None
+    times = check.need_m / check.have_m
+    hole_m = orifice_diameter_m(DESIGN_RATE_M_PER_S * part.area_m2, head_m=check.need_m)
+    return Finding(
+        "LVL-016",
+        "stop",
+        "nothing throttles this filter: freshly cleaned it runs far over its limit"
+        if part.throttle_m_per_s is None
+        else "this filter is throttled to more than its limit",
+        where=check.where,
+        got=f"{rate_words(times * part.rate_limit_m_per_s)} clean, warm and full ({times:.1f} "
+        "times the limit)",
+        limit=rate_words(part.rate_limit_m_per_s),
+        source="HUISMAN_WOOD_1974",
+        next=f"fit a throttle on its outlet: a sharp hole of {1000 * hole_m:.1f} mm passes "
+        f"{rate_words(DESIGN_RATE_M_PER_S)} at {show(check.need_m, 'length', units=plan.show)} of "
+        "head; a small valve that is set with a bucket and a watch does as well; "
+        + trial_words(check),
+    )
 
 
 def _shut(plan: Plan) -> Iterator[Finding]:
@@ -100,66 +277,19 @@ def _shut(plan: Plan) -> Iterator[Finding]:
                 )
 
 
-def _unthrottled(plan: Plan) -> Iterator[Finding]:
-    """A clean bed under a full box must not run over its limit."""
-    rate_words = partial(show, kind="rate", units=plan.show)
-    parts = dict(plan.parts())
-    feeds: dict[str, list[Connection]] = {}
-    for c in connections(plan):
-        if isinstance(parts[c.to_part], Filter) and isinstance(parts[c.from_part], Tank):
-            feeds.setdefault(c.to_part, []).append(c)
-    for filter_id, part in sorted(plan.filters.items()):
-        head_m = _driving_head_m(part, feeds.get(filter_id, []))
-        if head_m is None or head_m <= 0.0:
-            continue
-        clean_m_per_s = head_m / (bed_resistance_s(part) * float(viscosity_ratio(WARM_DEGC)))
-        rate = min(clean_m_per_s, _feed_rate_m_per_s(plan, part, feeds.get(filter_id, [])))
-        if part.throttle_m_per_s is not None:
-            rate = min(rate, part.throttle_m_per_s)
-        if rate <= part.rate_limit_m_per_s * (1.0 + 1e-9):
-            continue
-        flow_m3_per_s = DESIGN_RATE_M_PER_S * part.area_m2
-        hole_m = orifice_diameter_m(flow_m3_per_s, head_m=head_m)
+def _circle(plan: Plan, states: tuple[Steady, ...]) -> Iterator[Finding]:
+    """A plan that runs in a circle has no steady levels."""
+    if not states:
         yield Finding(
-            "LVL-016",
+            "LVL-022",
             "stop",
-            "nothing throttles this filter: freshly cleaned it runs far over its limit",
-            where=filter_id,
-            got=f"{rate_words(rate)} clean, warm and full ({rate / part.rate_limit_m_per_s:.1f} "
-            "times the limit)",
-            limit=rate_words(part.rate_limit_m_per_s),
-            source="HUISMAN_WOOD_1974",
-            next=f"fit a throttle on its outlet: a sharp hole of {1000 * hole_m:.1f} mm passes "
-            f"{rate_words(DESIGN_RATE_M_PER_S)} at {show(head_m, 'length', units=plan.show)} of "
-            "head; a small valve that is set with a bucket and a watch does as well",
+            "the pipes lead water round in a circle: only heights were checked, not what flows",
+            where=", ".join(in_circle(plan)),
+            next="open the circle: by gravity water never comes back to where it was",
         )
 
 
-def _driving_head_m(part: Filter, feeds: list[Connection]) -> float | None:
-    """Greatest standing head over the weir: float shut where there is one, else the lip."""
-    if part.outlet_m is None:
-        return None
-    tops = [
-        shut_height_m(part, c.pipe)[0]
-        for c in feeds
-        if c.pipe.valve is not None and c.pipe.valve.kind == "float"
-    ]
-    top_m = min(tops) if tops and len(tops) == len(feeds) else lip_height_m(part)
-    return None if top_m is None else top_m - part.outlet_m
-
-
-def _feed_rate_m_per_s(plan: Plan, part: Filter, feeds: list[Connection]) -> float:
-    """Highest rate that the feed lines can bring, their tanks full; unlimited without heights."""
-    total = 0.0
-    for c in feeds:
-        lip_m = lip_height_m(plan.tanks[c.from_part])
-        if lip_m is None or part.inlet_m is None:
-            return float("inf")
-        total += pipe_flow_m3_per_s(c.pipe, lip_m - part.inlet_m, temp_degc=WARM_DEGC)
-    return total / part.area_m2 if feeds else float("inf")
-
-
-def _sentence(checks: tuple[LevelCheck, ...], units: UnitSet) -> str:
+def _sentence(plan: Plan, checks: tuple[LevelCheck, ...]) -> str:
     made = [c for c in checks if c.ok is not None]
     if not made:
         return "The plan gives too few heights to say whether water will flow."
@@ -169,12 +299,15 @@ def _sentence(checks: tuple[LevelCheck, ...], units: UnitSet) -> str:
     if not failed:
         tight = min(made, key=lambda c: c.margin_m if c.margin_m is not None else 0.0)
         assert tight.margin_m is not None
+        state = f" ({tight.state})" if tight.states else ""
         return (
-            f"All {len(made)} level checks hold; the tightest is {tight.where}, with "
-            f"{show(max(0.0, tight.margin_m), 'gap', units=units)} to spare.{rest}"
+            f"All {len(made)} level checks hold; the tightest is {tight.where}{state}, with "
+            f"{show(max(0.0, tight.margin_m), 'gap', units=plan.show)} to spare.{rest}"
         )
     first = min(failed, key=lambda c: (c.code not in STOPPING, c.code, c.where))
+    fast = [c.where for c in failed if c.code == "LVL-016"]
+    more = f" Freshly cleaned, {' and '.join(fast)} would run over its limit." if fast else ""
     return (
         f"{len(failed)} of {len(made)} level checks {'fails' if len(failed) == 1 else 'fail'}. "
-        f"First: {first.where}, {first.change}.{rest}"
+        f"First: {first.where}, {first.change or 'no single height mends it'}.{more}{rest}"
     )

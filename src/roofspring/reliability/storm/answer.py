@@ -8,6 +8,7 @@ from typing import Any
 from roofspring.errors import Finding
 from roofspring.network.events import Event
 from roofspring.network.result import Provenance
+from roofspring.network.swale import SwaleStorm
 from roofspring.reliability.storm.account import AccountRow
 from roofspring.reliability.storm.series import Series
 from roofspring.reliability.storm.spills import Went
@@ -48,6 +49,8 @@ class StormAnswer:
     """What single changes would have done; None when none were tried."""
     events: tuple[Event, ...]
     peak_level_m: dict[str, float]
+    swales: tuple[SwaleStorm, ...]
+    """Swales whose area, depth and soil are given, through these minutes."""
     minutes: int
     residual_m3: float
     findings: tuple[Finding, ...]

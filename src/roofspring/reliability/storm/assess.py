@@ -12,6 +12,7 @@ from roofspring.network.events import window_events
 from roofspring.network.faults import Broken, fault_finding
 from roofspring.network.result import Provenance
 from roofspring.network.simulate import State
+from roofspring.network.swale import storm_findings, swales_in_storm
 from roofspring.plan.model import Plan
 from roofspring.reliability.flows import catching
 from roofspring.reliability.storm.account import GONE_BRIM, GONE_OVER, kept_m3
@@ -77,6 +78,7 @@ def assess_storm(
     run = run_storm(plan, assembled, weather, begin)
     over = over_gutters(plan, run.wet, assembled)
     spills = spilled(plan, run.wet)
+    swales = swales_in_storm(plan, run.wet)
     advice = try_changes(run, weather, begin) if changes else None
     return StormAnswer(
         show=plan.show,
@@ -100,6 +102,7 @@ def assess_storm(
         advice=advice,
         events=window_events(plan, run.wet, assembled, start=weather.start),
         peak_level_m=peaks_m(plan, run.wet),
+        swales=swales,
         minutes=round(len(weather.rain_m) * weather.step_s / 60.0),
         residual_m3=run.wet.residual_m3,
         findings=ranked(
@@ -107,6 +110,7 @@ def assess_storm(
                 (
                     *weather.findings,
                     *_findings(run, over, faults),
+                    *storm_findings(swales, plan),
                 )
             )
         ),

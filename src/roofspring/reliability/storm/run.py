@@ -68,6 +68,7 @@ def run_storm(plan: Plan, assembled: Assembled, weather: Weather, state: State) 
             start_hours=sky.start_hours,
             snow_frac=sky.snow_frac,
             thaw_m_per_s=sky.thaw_m_per_s,
+            crop_m3_per_day=sky.crop_m3_per_day,
             assembled=assembled,
             state=state,
         )

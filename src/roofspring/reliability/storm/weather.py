@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from roofspring.errors import Finding, Problem, RangeError
 from roofspring.network.forcing import CASCADE, CASCADE_SEED, snow_and_thaw, water_degc
+from roofspring.network.garden import garden_wants_m3
 from roofspring.plan.model import Plan
 from roofspring.rain import RainRecord, disaggregate
 from roofspring.rain.cloudburst import HYETOGRAPHS, DesignRain
@@ -52,6 +54,9 @@ class Weather:
         for a storm of the mild season.
     water_degc : float or None
         Temperature of the water in the filters; None for the plan's own.
+    crop_m3_per_day : mapping of use id to (n_steps,) float64
+        What each use with a crop wants on the day of each step, for a stretch of the record; a
+        storm made to order comes to a garden that wants nothing [m3/day].
     findings : tuple of Finding
     """
 
@@ -66,6 +71,7 @@ class Weather:
     snow_frac: FloatArray | None = None
     thaw_m_per_s: FloatArray | None = None
     water_degc: float | None = None
+    crop_m3_per_day: Mapping[str, FloatArray] = field(default_factory=dict)
     findings: tuple[Finding, ...] = ()
 
     @property
@@ -151,6 +157,8 @@ def record_weather(
     ------
     RangeError
         STO-005: no such step. STO-006: not within the record.
+    RecordError
+        REC-096: the plan has a crop, and the record no temperatures.
     """
     check_step(step_s)
     day = start.astype("datetime64[D]")
@@ -195,6 +203,11 @@ def record_weather(
         snow_frac=snow_frac,
         thaw_m_per_s=thaw_m_per_s,
         water_degc=float(water_degc(plan, record)[first : first + days].mean()),
+        crop_m3_per_day={
+            use_id: garden_wants_m3(plan, use, record)[of_day]
+            for use_id, use in sorted(plan.uses.items())
+            if use.crop is not None
+        },
     )
 
 

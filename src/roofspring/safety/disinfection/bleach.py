@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from roofspring.constants import Sourced
 from roofspring.errors import Problem, RangeError
-from roofspring.errors.limits import not_negative, positive
+from roofspring.errors.limits import not_negative, positive, share
 
 DROP_ML = Sourced(0.05, "mL", "EPA_EMERGENCY", "20 drops a millilitre")
 HYPOCHLORITE_TO_CHLORINE = Sourced(0.9525, "-", "MORRIS_1966", "70.906 / 74.442, by mass, exact")
@@ -159,6 +159,7 @@ def strength_by_mass_percent(mass_percent: float, *, density_kg_per_m3: float) -
     5.4
     """
     positive("mass_percent", mass_percent)
+    share("mass_percent / 100", mass_percent / 100.0)
     positive("density_kg_per_m3", density_kg_per_m3)
     return mass_percent * density_kg_per_m3 / 1000.0 * HYPOCHLORITE_TO_CHLORINE.value
 

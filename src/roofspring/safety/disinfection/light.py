@@ -6,7 +6,7 @@ import math
 
 from roofspring.constants import Sourced
 from roofspring.errors.limits import known, not_negative, positive, share
-from roofspring.safety.disinfection.chlorine import rows
+from roofspring.safety.disinfection.chlorine import inside, rows
 
 CLASS_A = Sourced(40.0, "mJ/cm2", "NSF_55", "least at the alarm point of class A; B is no barrier")
 TRANSMITTANCE_LEAST = Sourced(0.75, "-", "NSF_55", "of 1 cm of water; from memory")
@@ -54,9 +54,7 @@ def uv_dose_mj_per_cm2(log10: float, *, agent: str) -> float:
     """
     not_negative("log10", log10)
     steps = _steps(agent)
-    most = max(steps)
-    if log10 > most:
-        known("log10", f"{log10:g}", [f"{most:g} or less"])
+    inside("log10", log10, 0.0, max(steps), source="EPA_LT2_2006, 40 CFR 141.720(d)(1)")
     return min((dose for log, dose in steps.items() if log >= log10), default=0.0)
 
 

@@ -1,5 +1,7 @@
 """Looking and testing: the walk-round, the calendar, and how to read a result."""
 
+from roofspring.safety.inspection.answers import Given, blank_answers, read_answers
+from roofspring.safety.inspection.kept import Due, Kept, KeptTest, KeptWalk, kept
 from roofspring.safety.inspection.results import (
     Limit,
     Result,
@@ -22,20 +24,28 @@ from roofspring.safety.inspection.walk_round import (
 )
 
 __all__ = [
+    "Due",
+    "Given",
+    "Kept",
+    "KeptTest",
+    "KeptWalk",
     "Limit",
     "Question",
     "Result",
     "Score",
     "Visit",
+    "blank_answers",
     "calendar",
     "e_coli_band",
     "judge",
+    "kept",
     "least_removal_log10",
     "limits",
     "litres_to_see",
     "most_positive_frac",
     "priority",
     "questions",
+    "read_answers",
     "read_result",
     "score",
 ]

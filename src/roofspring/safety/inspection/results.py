@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
+from roofspring.constants import Sourced
 from roofspring.errors import Problem, RangeError
 from roofspring.errors.limits import known, not_negative, part_share, positive
 from roofspring.safety.inspection.walk_round import rows
@@ -15,18 +16,37 @@ from roofspring.units import parse
 
 Sign = Literal["=", "<", ">"]
 
+AS_NITROGEN = Sourced(62.0049 / 14.0067, "-", "IUPAC_2021", "nitrate over nitrogen in it, by mass")
+NITRITE_AS_NITROGEN = Sourced(
+    46.0055 / 14.0067, "-", "IUPAC_2021", "nitrite over nitrogen in it, by mass"
+)
+BASES = {
+    "nitrate": {"n": AS_NITROGEN.value, "no3-n": AS_NITROGEN.value, "no3": 1.0},
+    "nitrite": {"n": NITRITE_AS_NITROGEN.value, "no2-n": NITRITE_AS_NITROGEN.value, "no2": 1.0},
+}
+"""What a value of these may be given as; the limits are for the whole ion. To mistake one basis for
+the other is an error of three to four times, so neither is guessed."""
+
 NOT_FOUND = ("nd", "not detected", "absent", "negative", "none detected")
-COUNT_UNITS = ("1/100 mL", "cfu/100 mL", "mpn/100 mL", "/100 mL")
+COUNT_UNITS = re.compile(r"^(?:1|cfu|mpn|org|organisms)?(?:/|per|in)100ml$")
+PARTS = {"ppt": "ng/L", "ppb": "ug/L", "ppm": "mg/L"}
+"""What laboratories call such shares in water, where a litre is a kilogram."""
+THOUSANDS = re.compile(r"^\d{1,3}(,\d{3})+$")
+MANY = ("tntc", "too numerous to count", "confluent")
 COUNT = re.compile(r"^\s*([<>]?)\s*(-?[\d.,]+)\s*(.*)$")
 
 
 @dataclass(frozen=True)
 class Limit:
-    """A limit or a sign, with its date: such numbers move."""
+    """A limit or a sign, with its date: such numbers move.
+
+    ``least_text`` is empty, or the least that is wanted, as of chlorine where it is used.
+    """
 
     id: str
     what: str
     limit_text: str
+    least_text: str
     unit: str
     words: str
     source: str
@@ -45,8 +65,8 @@ def limits() -> dict[str, Limit]:
     """Every limit by its id."""
     return {
         r["id"]: Limit(
-            r["id"], r["what"], r["limit"], r["unit"], r["words"], r["source"], r["seen"],
-            r["date"], r["kind"],
+            r["id"], r["what"], r["limit"], r["least"], r["unit"], r["words"], r["source"],
+            r["seen"], r["date"], r["kind"],
         )
         for r in rows("limits")
     }  # fmt: skip
@@ -54,20 +74,34 @@ def limits() -> dict[str, Limit]:
 
 @dataclass(frozen=True)
 class Visit:
-    """A line of the calendar: what to test, when, where and how."""
+    """A line of the calendar: what to test, when, where and how.
+
+    ``parameters`` are ids of `limits`; ``every_days`` is none where once is enough.
+    """
 
     what: str
     when: str
     where: str
     how: str
     limit: str
+    parameters: tuple[str, ...]
+    every_days: int | None
 
 
 @cache
 def calendar() -> tuple[Visit, ...]:
     """What to test and when, in the order of the file."""
     return tuple(
-        Visit(r["what"], r["when"], r["where"], r["how"], r["limit"]) for r in rows("calendar")
+        Visit(
+            r["what"],
+            r["when"],
+            r["where"],
+            r["how"],
+            r["limit"],
+            tuple(r["parameters"].split()),
+            int(r["every_days"]) if r["every_days"] else None,
+        )
+        for r in rows("calendar")
     )
 
 
@@ -103,7 +137,8 @@ def read_result(limit_id: str, text: str) -> Result:
     Raises
     ------
     RangeError (SAF-007)
-        A negative count, a value without its unit, or not a value.
+        A negative count, a value without its unit, nitrate or nitrite that does not say whether
+        it is given as nitrogen, or not a value.
     RangeError (DOM-004)
         An unknown limit.
     UnitError
@@ -123,6 +158,8 @@ def read_result(limit_id: str, text: str) -> Result:
         if is_count:
             return Result(limit_id, "<", 1.0, limit.unit)
         raise _unread(text, "the detection limit: how little the laboratory could have seen")
+    if text.strip().lower() in MANY:
+        raise _unread(text, "more than the most that the test counts, such as >200 /100 mL")
     found = COUNT.match(text)
     if found is None:
         raise _unread(text, "a number with its unit, < or > before it where so, or 'not detected'")
@@ -137,22 +174,41 @@ def read_result(limit_id: str, text: str) -> Result:
     if limit.unit in ("NTU", "pH"):
         if unit.upper() != limit.unit.upper() and not (limit.unit == "pH" and not unit):
             raise _unread(text, f"the unit {limit.unit}")
+        if limit.unit == "pH" and number > 14.0:
+            raise _unread(text, "a pH from 0 to 14")
         return Result(limit_id, sign, number, limit.unit)
     if is_count:
-        if unit.lower() not in (u.lower() for u in COUNT_UNITS):
+        if not COUNT_UNITS.match(re.sub(r"\s", "", unit.lower())):
             raise _unread(text, "a count in 100 mL, such as 3 /100 mL")
         return Result(limit_id, sign, number, limit.unit)
     if not unit:
         raise _unread(text, f"a value with its unit, such as 0.004 {limit.unit}")
-    value = parse(f"{digits} {unit}", to=limit.unit)
+    unit, per_basis = _basis(limit_id, unit, text)
+    value = per_basis * parse(f"{digits} {PARTS.get(unit.lower(), unit)}", to=limit.unit)
     return Result(limit_id, sign, value, limit.unit)
+
+
+def _basis(limit_id: str, unit: str, text: str) -> tuple[str, float]:
+    """The bare unit, and what turns a value of its basis into one of the whole ion."""
+    bases = BASES.get(limit_id)
+    if bases is None:
+        return unit, 1.0
+    bare, _, said = unit.lower().replace(" as ", " ").partition(" ")
+    if said.strip() in bases:
+        return unit[: len(bare)], bases[said.strip()]
+    raise _unread(
+        text, f"a value that says what it is given as, such as 8 mg/L as N, or as {ION[limit_id]}"
+    )
+
+
+ION = {"nitrate": "NO3", "nitrite": "NO2"}
 
 
 def _number(digits: str, text: str) -> float:
     try:
-        return float(digits.replace(",", ""))
+        return float(digits.replace(",", "") if THOUSANDS.match(digits) else digits)
     except ValueError:
-        raise _unread(text, "one number") from None
+        raise _unread(text, "one number with a point as decimal mark") from None
 
 
 def _unread(text: str, allowed: str) -> RangeError:
@@ -207,6 +263,8 @@ def judge(result: Result) -> str:
                 "again after mending"
             )
         return f"over {shown}; {limit.words}"
+    if limit.least_text and result.value < float(limit.least_text):
+        return f"under {limit.least_text} {limit.unit}, the least that is wanted; {limit.words}"
     if result.sign == ">":
         return f"says nothing: more than {result.value:g}, but not how much more"
     return f"at or below the limit of {shown}, on that day and at that tap"

@@ -77,6 +77,8 @@ class Score:
         By the published scheme.
     by_severity : mapping of str to int
         Faults of all questions.
+    faults : tuple of Question
+        All of them.
     stops : tuple of Question
         Faults that forbid drinking untreated, whatever the count.
     unanswered : tuple of str
@@ -87,6 +89,7 @@ class Score:
     core_count: int
     band: Band
     by_severity: Mapping[str, int]
+    faults: tuple[Question, ...]
     stops: tuple[Question, ...]
     unanswered: tuple[str, ...]
     words: str
@@ -144,7 +147,7 @@ def score(answers: Mapping[str, bool]) -> Score:
         words += f", but {DO_NOT_DRINK}: {', '.join(q.id for q in stops)}"
     missing = tuple(i for i in by_id if i not in answers)
     counts = {s: sum(q.severity == s for q in faults) for s in ("stop", "high", "medium")}
-    return Score(core, band, counts, stops, missing, words)
+    return Score(core, band, counts, tuple(faults), stops, missing, words)
 
 
 def e_coli_band(count_per_100ml: float) -> Band:

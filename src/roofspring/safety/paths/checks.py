@@ -10,9 +10,24 @@ import numpy as np
 from roofspring.constants import SECONDS_PER_DAY, Sourced
 from roofspring.errors import Finding, Severity
 from roofspring.network.result import RunResult
-from roofspring.plan.model import Disinfection, Filter, Plan, Tank, Tap
-from roofspring.safety.paths.graph import BACK, HOSE, OPENED, STORM, TURNED, WHEN_WORDS, Way, ways
-from roofspring.safety.paths.routes import Route, is_ground
+from roofspring.plan.model import Disinfection, Plan
+from roofspring.safety.paths.facts import not_said, not_said_finding, sampling
+from roofspring.safety.paths.graph import (
+    BACK,
+    HOSE,
+    OPENED,
+    STORM,
+    TURNED,
+    WHEN_WORDS,
+    Way,
+    is_roof,
+    ways,
+)
+from roofspring.safety.paths.other_water import ground_findings, source_findings
+from roofspring.safety.paths.routes import Route
+from roofspring.safety.paths.time_and_lead import time_findings
+from roofspring.safety.paths.vessels import vessel_findings
+from roofspring.safety.paths.zones import Zones, zones_of
 from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE
 from roofspring.units import show
 
@@ -49,7 +64,7 @@ def graph_findings(
     Yields
     ------
     Finding
-        SAF-104 to SAF-116. None when nobody drinks.
+        SAF-104 to SAF-116, SAF-140 to SAF-155. None when nobody drinks.
     """
     if not any(tap.drinking for tap in plan.taps.values()):
         return
@@ -59,17 +74,22 @@ def graph_findings(
     yield from _missed(routes)
     yield from _chlorine_to_sand(plan, everything)
     yield from _light_before_sand(plan, routes)
-    reaching = _reaching(plan, everything)
-    yield from _stores(plan, reaching)
+    zones = zones_of(plan, everything)
+    yield from _stores(zones)
     yield from _after_last_barrier(plan, routes, result)
-    yield from _no_sampling(plan, everything)
+    yield from _no_sampling(zones)
+    yield from source_findings(plan, routes, zones)
+    yield from ground_findings(plan, zones)
+    yield from vessel_findings(zones)
+    yield from time_findings(zones, result)
+    yield from not_said_finding(not_said(zones))
 
 
 def _mishaps(plan: Plan, routes: Sequence[Route]) -> Iterator[Finding]:
     for when, (code, what, mend) in MISHAPS.items():
         seen: set[str] = set()
         for r in routes:
-            if r.when != when or r.barriers or is_ground(plan, r.start) or r.tap in seen:
+            if r.when != when or r.barriers or not is_roof(plan, r.start) or r.tap in seen:
                 continue
             seen.add(r.tap)
             yield Finding(
@@ -87,7 +107,7 @@ def _mishaps(plan: Plan, routes: Sequence[Route]) -> Iterator[Finding]:
 def _back_flow(plan: Plan, routes: Sequence[Route], everything: Sequence[Way]) -> Iterator[Finding]:
     seen: set[str] = set()
     for r in routes:
-        if r.when != BACK or r.start in seen or not is_ground(plan, r.start):
+        if r.when != BACK or r.start in seen or is_roof(plan, r.start):
             continue
         seen.add(r.start)
         if r.start.startswith(HOSE + ":"):
@@ -189,16 +209,16 @@ def _chlorine_to_sand(plan: Plan, everything: Sequence[Way]) -> Iterator[Finding
 
 def _light_before_sand(plan: Plan, routes: Sequence[Route]) -> Iterator[Finding]:
     done: set[str] = set()
+    lamps = {d for d, step in plan.disinfections.items() if step.method == "uv"}
     for r in routes:
         for part_id in r.barriers:
-            part = plan.part(part_id)
             before = r.parts[: r.parts.index(part_id)]
             if (
-                isinstance(part, Disinfection)
-                and part.method == "uv"
+                part_id in lamps
                 and part_id not in done
                 and r.when <= STORM
-                and not any(isinstance(plan.part(p), Filter) for p in before if not _is_hose(p))
+                and not r.is_supplied
+                and not any(p in plan.filters for p in before)
             ):
                 done.add(part_id)
                 yield Finding(
@@ -213,47 +233,21 @@ def _light_before_sand(plan: Plan, routes: Sequence[Route]) -> Iterator[Finding]
                 )
 
 
-def _is_hose(part_id: str) -> bool:
-    return part_id.startswith(HOSE + ":")
-
-
-def _reaching(plan: Plan, everything: Sequence[Way]) -> dict[str, bool]:
-    """Stores from which a drinking tap can be reached; True when a barrier still lies ahead."""
-    raw: nx.DiGraph[str] = nx.DiGraph()
-    whole: nx.DiGraph[str] = nx.DiGraph()
-    raw.add_nodes_from(p for p, _ in plan.parts())
-    whole.add_nodes_from(p for p, _ in plan.parts())
-    for way in everything:
-        if way.when <= STORM:
-            whole.add_edge(way.from_part, way.to_part)
-            if not way.barrier:
-                raw.add_edge(way.from_part, way.to_part)
-    taps = [t for t, tap in plan.taps.items() if tap.drinking]
-    before = set().union(*(nx.ancestors(whole, t) for t in taps))
-    clean = set().union(*(nx.ancestors(raw, t) for t in taps))
-    return {p: p not in clean for p in before}
-
-
-def _stores(plan: Plan, reaching: dict[str, bool]) -> Iterator[Finding]:
-    for tank_id, tank in sorted(plan.tanks.items()):
-        if tank_id not in reaching:
-            continue
-        if tank.mesh_m is None or tank.mesh_m > MESH_MOST.value:
+def _stores(zones: Zones) -> Iterator[Finding]:
+    plan = zones.plan
+    for tank_id, tank in zones.tanks.items():
+        if tank.mesh_m is not None and tank.mesh_m > MESH_MOST.value:
             yield Finding(
                 "SAF-112",
                 "caution",
-                "no mesh over vent and overflow is given: insects and animals can get in"
-                if tank.mesh_m is None
-                else "the mesh over vent and overflow lets mosquitoes through",
+                "the mesh over vent and overflow lets mosquitoes through",
                 where=tank_id,
-                got=""
-                if tank.mesh_m is None
-                else show(tank.mesh_m, "pipe", units=plan.show, digits=1),
+                got=show(tank.mesh_m, "pipe", units=plan.show, digits=1),
                 limit=f"at most {show(MESH_MOST.value, 'pipe', units=plan.show, digits=1)}",
                 source=MESH_MOST.source,
-                next="put metal gauze over every opening, and give mesh in the plan",
+                next="put finer metal gauze over every opening, and give mesh in the plan",
             )
-        if not tank.opaque:
+        if tank.opaque is False:
             yield Finding(
                 "SAF-113",
                 "caution",
@@ -306,7 +300,7 @@ def _stored(tank_id: str, result: RunResult | None) -> Finding:
         where=tank_id,
         got=""
         if age_days is None
-        else f"on one day in twenty the water fell more than {age_days:.0f} days before",
+        else f"on one day in twenty its water had fallen over {age_days:.0f} days earlier",
         limit="light or boiling at the tap, or chlorine kept in the store",
         source=AGE_MOST.source,
         next="keep the store shut, dark and meshed, clean it yearly, and put a last step at the "
@@ -319,23 +313,18 @@ def _method(plan: Plan, part_id: str) -> str:
     return part.method if isinstance(part, Disinfection) else "sand"
 
 
-def _no_sampling(plan: Plan, everything: Sequence[Way]) -> Iterator[Finding]:
-    """A tap is needed before the filter and after it, so that the filter can be tested."""
-    parts = dict(plan.parts())
-    if not plan.filters:
-        return
-    raw: nx.DiGraph[str] = nx.DiGraph()
-    raw.add_nodes_from(parts)
-    raw.add_edges_from((w.from_part, w.to_part) for w in everything if not w.barrier)
-    before = set().union(*(nx.ancestors(raw, f) for f in plan.filters))
-    tapped = {w.from_part for w in everything if isinstance(parts.get(w.to_part), Tap)}
-    if not tapped & {p for p in before if isinstance(parts.get(p), Tank)}:
+def _no_sampling(zones: Zones) -> Iterator[Finding]:
+    """Places where a sample must be drawn to test each step, and where the plan says none can."""
+    missing = [words for words, state in sampling(zones).items() if state is False]
+    if missing:
         yield Finding(
             "SAF-116",
             "note",
-            "no tap stands before the filter, so what the filter takes out cannot be tested",
-            where=", ".join(sorted(plan.filters)),
-            limit="a small tap on the raw tank and one after the filter",
+            "no sample can be drawn here, so what the steps take out cannot be tested",
+            where=", ".join(sorted(zones.plan.filters)),
+            got="; ".join(missing),
+            limit="three small taps: raw water, after the filter, after the last step",
             source=COMMON_PRACTICE,
-            next="add a sampling tap to the raw tank, labelled NOT FOR DRINKING",
+            next="add sampling taps, labelled NOT FOR DRINKING before the last step, and set "
+            "sample-tap = true",
         )

@@ -9,8 +9,8 @@ from roofspring.errors import Finding
 from roofspring.network.result import RunResult
 from roofspring.plan.model import Plan
 from roofspring.safety.materials import roof_cautions
-from roofspring.safety.paths.graph import STORM, Way, ways
-from roofspring.safety.paths.routes import Route, all_routes, is_ground
+from roofspring.safety.paths.graph import STORM, Way, is_roof, ways
+from roofspring.safety.paths.routes import Route, all_routes
 from roofspring.units import show
 
 
@@ -41,7 +41,7 @@ def raw_paths(plan: Plan, routes: Sequence[Route] | None = None) -> tuple[RawPat
     bare = [
         r
         for r in (all_routes(plan) if routes is None else routes)
-        if not r.barriers and r.when <= STORM and not is_ground(plan, r.start)
+        if not r.barriers and r.when <= STORM and is_roof(plan, r.start)
     ]
     for route in sorted(bare, key=lambda r: (r.tap, len(r.parts), r.when)):
         wrong = next((p for p in route.pipes if _leads_out(ends[p], feeds_filter)), "")
@@ -75,8 +75,13 @@ def path_findings(
 
     With a run, the volume that took the wrong pipe is told.
     """
-    for path in raw_paths(plan, routes):
+    told: set[str] = set()
+    found = raw_paths(plan, routes)
+    for path in found:
         way = " → ".join(path.parts)
+        taps = [p.tap for p in found if p.wrong == path.wrong and p.tap != path.tap]
+        if taps and path.wrong:
+            way += f", and to {', '.join(taps)}"
         if not path.wrong:
             yield Finding(
                 "SAF-102",
@@ -89,6 +94,9 @@ def path_findings(
                 next="put a filter and a disinfection step on the way, or boil what is drunk",
             )
             continue
+        if path.wrong in told:
+            continue
+        told.add(path.wrong)
         yield Finding(
             "SAF-101",
             "stop",

@@ -12,8 +12,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from roofspring.plan.model import Disinfection, Filter, Plan, Roof, Swale
-from roofspring.safety.paths.graph import HOSE, STORM, WHEN_WORDS, Way, ways
+from roofspring.plan.model import Disinfection, Filter, Plan
+from roofspring.safety.paths.graph import STORM, WHEN_WORDS, Way, source_of, start_words, ways
 from roofspring.safety.risk import credit
 from roofspring.sandfilter.removal import GROUPS, range_law
 
@@ -29,7 +29,8 @@ class Route:
     Attributes
     ----------
     start, tap : str
-        Where the water comes from: a roof, a swale or other ground, or a hose; and the tap.
+        Where the water comes from: a roof, a swale; the end of a hose, the ground around a tank or
+        other water, written ``hose:yard``, ``ground:cistern``, ``source:town``; and the tap.
     parts, pipes : tuple of str
     barriers : tuple of str
         Parts on it that take germs out.
@@ -41,6 +42,8 @@ class Route:
         Low and high end of the range for each group of germs [-].
     is_bypass : bool
         It misses a barrier that the everyday route to the same tap has.
+    is_supplied : bool
+        It starts at a public main: what its supplier's treatment takes out is not counted.
     """
 
     start: str
@@ -52,11 +55,12 @@ class Route:
     when: int
     log10: Mapping[str, Range]
     is_bypass: bool
+    is_supplied: bool = False
 
     @property
     def words(self) -> str:
         """The route in one line."""
-        return " → ".join(self.parts)
+        return " → ".join(start_words(p) for p in self.parts)
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values, for JSON; ``log10`` is the low end, the one to count on."""
@@ -69,6 +73,7 @@ class Route:
             "log10": {g: round(low, 2) for g, (low, _) in self.log10.items()},
             "log10_high": {g: round(high, 2) for g, (_, high) in self.log10.items()},
             "bypass": self.is_bypass,
+            "supplied": self.is_supplied,
             "when": WHEN_WORDS[self.when],
         }
 
@@ -92,10 +97,9 @@ def _index(plan: Plan) -> _Index:
     for way in everything:
         into.setdefault(way.to_part, []).append((way, bit[way.barrier]))
         out.setdefault(way.from_part, []).append(way)
-    sources = {p for p, part in plan.parts() if isinstance(part, Roof)}
-    sources |= {w.from_part for w in everything if w.from_part.startswith(HOSE + ":")}
-    # Only water that comes back out of the ground makes a swale a source.
-    sources |= {w.from_part for w in everything if w.from_part in plan.swales}
+    # A swale is a source only of water that comes back out of the ground.
+    sources = {*plan.roofs, *(w.from_part for w in everything if w.from_part in plan.swales)}
+    sources |= {w.from_part for w in everything if ":" in w.from_part}
     return _Index(into, out, kinds, frozenset(sources))
 
 
@@ -133,13 +137,13 @@ def all_routes(
         if tap.drinking:
             routes = _routes_to(plan, index, tap_id, ranges)
             # Water that came back and passed the same part again tells nothing new.
-            found += _mark([r for r in routes if len(set(r.parts)) == len(r.parts)])
+            found += _mark(plan, [r for r in routes if len(set(r.parts)) == len(r.parts)])
     return tuple(sorted(found, key=_weakness))
 
 
-def _weakness(route: Route) -> tuple[float, int, int, str, str]:
+def _weakness(route: Route) -> tuple[float, bool, int, int, str, str]:
     low = sum(route.log10[g][0] for g in GROUPS)
-    return (low, route.when, len(route.parts), route.start, route.tap)
+    return (low, route.is_supplied, route.when, len(route.parts), route.start, route.tap)
 
 
 def default_filter_log10() -> dict[str, Range]:
@@ -276,13 +280,16 @@ def series_log10(steps: Sequence[Mapping[str, Range]]) -> dict[str, Range]:
     return {g: (sum(s[g][0] for s in steps), sum(s[g][1] for s in steps)) for g in GROUPS}
 
 
-def _mark(routes: list[Route]) -> list[Route]:
-    """Say of each route to one tap whether it misses what the everyday routes all have."""
+def _mark(plan: Plan, routes: list[Route]) -> list[Route]:
+    """Say of each route to one tap whether it misses what the everyday routes all have.
+
+    Mains water was treated before it came: it misses nothing.
+    """
     daily = [r.mechanisms for r in routes if r.when <= STORM]
     fullest = max(daily, key=lambda m: (len(m), sorted(m)), default=frozenset())
-    return [replace(r, is_bypass=r.mechanisms < fullest) for r in routes]
-
-
-def is_ground(plan: Plan, part_id: str) -> bool:
-    """Whether a source is the ground or what lies at the end of a hose, not a roof."""
-    return part_id.startswith(HOSE + ":") or isinstance(dict(plan.parts()).get(part_id), Swale)
+    made = []
+    for r in routes:
+        is_supplied = source_of(plan, r.start) == "mains"
+        is_bypass = r.mechanisms < fullest and not is_supplied
+        made.append(replace(r, is_bypass=is_bypass, is_supplied=is_supplied))
+    return made

@@ -58,6 +58,26 @@ class Response:
 
 
 @dataclass(frozen=True)
+class Occurrence:
+    """How often one study found a germ in roof water.
+
+    Attributes
+    ----------
+    positive_frac : float
+        Share of its samples [-].
+    samples_count : float
+        Their number.
+    what, source, seen : str
+    """
+
+    positive_frac: float
+    samples_count: float
+    what: str
+    source: str
+    seen: str
+
+
+@dataclass(frozen=True)
 class Agent:
     """A germ: where it was found in roof water, what it takes to infect, what an infection costs.
 
@@ -66,10 +86,9 @@ class Agent:
     id, label, group : str
     is_scenario : bool
         True when it is not expected from a roof, and shown only as "what if".
-    prevalence_frac : float
-        Share of days on which the raw water holds it [-].
-    samples_count : float
-        Weight of the evidence for that share, as a number of samples.
+    occurrence : tuple of Occurrence
+        Studies of the share of days on which the raw water holds it, from the lowest to the
+        highest: no more is known of a roof than that it may be like any of theirs.
     median_per_l : float
         Organisms when present [1/L].
     gsd_factor : float
@@ -82,15 +101,17 @@ class Agent:
         Range of healthy years of life lost for each illness.
     susceptible_frac : float
     responses : tuple of Response
-    found, source, burden_source, seen : str
+    found : str
+        In words.
+    source, burden_source, seen : str
+        Of the level, and of the burden.
     """
 
     id: str
     label: str
     group: str
     is_scenario: bool
-    prevalence_frac: float
-    samples_count: float
+    occurrence: tuple[Occurrence, ...]
     median_per_l: float
     gsd_factor: float
     most_per_l: float
@@ -129,10 +150,29 @@ def agents() -> dict[str, Agent]:
                 law, exact = TABLED + exact, exact + 1
         made = Response(law, first, second, row["basis"], row["source"], row["seen"])
         laws.setdefault(row["agent"], []).append(made)
-    return {row["agent"]: _agent(row, tuple(laws[row["agent"]])) for row in _rows("agents")}
+    seen: dict[str, list[Occurrence]] = {}
+    for row in _rows("occurrence"):
+        study = Occurrence(
+            float(row["positive_frac"]),
+            float(row["samples"]),
+            row["what"],
+            row["source"],
+            row["seen"],
+        )
+        seen.setdefault(row["agent"], []).append(study)
+    return {
+        row["agent"]: _agent(
+            row,
+            tuple(sorted(seen[row["agent"]], key=lambda o: o.positive_frac)),
+            tuple(laws[row["agent"]]),
+        )
+        for row in _rows("agents")
+    }
 
 
-def _agent(row: dict[str, str], responses: tuple[Response, ...]) -> Agent:
+def _agent(
+    row: dict[str, str], occurrence: tuple[Occurrence, ...], responses: tuple[Response, ...]
+) -> Agent:
     def pair(name: str) -> tuple[float, float]:
         low, high = (f"{name}_low", f"{name}_high")
         end = "" if name == "daly" else "_frac"
@@ -143,8 +183,7 @@ def _agent(row: dict[str, str], responses: tuple[Response, ...]) -> Agent:
         row["label"],
         row["group"],
         row["scenario"] == "yes",
-        float(row["prevalence_frac"]),
-        float(row["samples"]),
+        occurrence,
         float(row["median_per_l"]),
         float(row["gsd"]),
         float(row["most_per_l"]),

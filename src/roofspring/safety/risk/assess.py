@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
+from scipy import stats
 
+from roofspring.errors.limits import not_negative, part_share, positive, share
 from roofspring.safety.risk.agents import (
     DALY_TARGET,
     DRUNK_L_PER_DAY,
@@ -18,7 +20,9 @@ from roofspring.safety.risk.agents import (
     credit,
 )
 from roofspring.safety.risk.simulate import (
+    BURDEN_STREAM,
     HOUSEHOLDS,
+    LEVEL_SPREAD_LOG10,
     YEARS_EACH,
     Driver,
     drivers,
@@ -165,7 +169,8 @@ def yearly_chance_frac(daily_frac: float, *, days: int = YEAR_DAYS) -> float:
     >>> round(yearly_chance_frac(7.41006e-5), 5)
     0.02669
     """
-    return float(-np.expm1(days * np.log1p(-daily_frac)))
+    share("daily_frac", daily_frac)
+    return 1.0 if daily_frac == 1.0 else -math.expm1(days * math.log1p(-daily_frac))
 
 
 def daily_target_frac(yearly_frac: float, *, days: int = YEAR_DAYS) -> float:
@@ -174,7 +179,8 @@ def daily_target_frac(yearly_frac: float, *, days: int = YEAR_DAYS) -> float:
     >>> f"{daily_target_frac(1e-4):.4e}"
     '2.7399e-07'
     """
-    return float(-np.expm1(np.log1p(-yearly_frac) / days))
+    part_share("yearly_frac", yearly_frac)
+    return -math.expm1(math.log1p(-yearly_frac) / days)
 
 
 def needed_daly_log10(
@@ -208,6 +214,11 @@ def needed_daly_log10(
     float
         Log10 reduction [-], not below 0.
 
+    Raises
+    ------
+    RangeError (DOM-002, DOM-003)
+        A value out of range.
+
     Source
     ------
     WHO_GDWQ_2011, table 7.4.
@@ -217,6 +228,13 @@ def needed_daly_log10(
     >>> round(needed_daly_log10(10.0, slope_frac=0.2, ill_frac=0.7, lost_years=1.5e-3), 2)
     5.88
     """
+    for name, part in (("slope_frac", slope_frac), ("ill_frac", ill_frac),
+                       ("susceptible_frac", susceptible_frac)):  # fmt: skip
+        share(name, part)
+    for name, amount in (("raw_per_l", raw_per_l), ("lost_years", lost_years),
+                         ("drunk_l_per_day", drunk_l_per_day)):  # fmt: skip
+        not_negative(name, amount)
+    positive("target_per_person_year", target_per_person_year)
     burden = (
         raw_per_l
         * drunk_l_per_day
@@ -243,6 +261,9 @@ def needed_infection_log10(
     >>> round(needed_infection_log10(0.375, slope_frac=0.01977), 2)
     4.43
     """
+    not_negative("raw_per_l", raw_per_l)
+    not_negative("drunk_l_per_day", drunk_l_per_day)
+    share("slope_frac", slope_frac)
     daily = raw_per_l * drunk_l_per_day * slope_frac
     goal = daily_target_frac(target_per_person_year)
     return max(0.0, math.log10(daily / goal)) if daily > 0.0 else 0.0
@@ -256,10 +277,33 @@ def goal_words(share_frac: float) -> Confidence:
 
 
 def mean_raw_per_l(agent: Agent) -> float:
-    """Arithmetic mean of infective organisms in the raw water, the mean that risk follows [1/L]."""
-    spread = math.log(agent.gsd_factor)
-    when_present = min(agent.median_per_l * math.exp(0.5 * spread**2), agent.most_per_l)
-    return agent.prevalence_frac * when_present * 0.5 * sum(agent.viable_frac)
+    """Arithmetic mean of infective organisms in the raw water, the mean that risk follows.
+
+    Parameters
+    ----------
+    agent : Agent
+
+    Returns
+    -------
+    float
+        Over days and over what is not known of a household [1/L].
+
+    Notes
+    -----
+    The level when present is lognormal with the spread of days and of households together, cut off
+    at its most: ``E min(X, c) = m exp(s^2/2) Phi(u - s) + c Phi(-u)``, ``u = ln(c/m) / s``.
+
+    Source
+    ------
+    MASAGO_2006 for the mean; closed form.
+    """
+    spread = math.hypot(math.log(agent.gsd_factor), LEVEL_SPREAD_LOG10 * math.log(10.0))
+    top = math.log(agent.most_per_l / agent.median_per_l) / spread
+    present = agent.median_per_l * math.exp(0.5 * spread**2) * stats.norm.cdf(top - spread)
+    present += agent.most_per_l * stats.norm.sf(top)
+    often = [(o.positive_frac * o.samples_count + 0.5) / (o.samples_count + 1.0)
+             for o in agent.occurrence]  # fmt: skip
+    return float(sum(often) / len(often) * present * 0.5 * sum(agent.viable_frac))
 
 
 def assess_agent(
@@ -300,7 +344,7 @@ def assess_agent(
 
     years = simulate_years(agent, barriers, households=households, years_each=years_each, seed=seed)
     chance = years.by_household_frac
-    rng = np.random.default_rng(seed + 1)
+    rng = np.random.default_rng([seed, BURDEN_STREAM])
     ill = rng.uniform(*agent.ill_frac, len(chance))
     daly = chance * ill * rng.uniform(*agent.daly_per_case, len(chance)) * agent.susceptible_frac
     meets = float((chance <= INFECTION_TARGET.value).mean())
@@ -341,8 +385,8 @@ def assess_agent(
             for name, (words, changed) in changes.items()
         ),
         agent.found,
-        tuple(dict.fromkeys((agent.source, *(r.source for r in agent.responses),
-                             agent.burden_source))),
+        tuple(dict.fromkeys((*(o.source for o in agent.occurrence), agent.source,
+                             *(r.source for r in agent.responses), agent.burden_source))),
     )  # fmt: skip
 
 

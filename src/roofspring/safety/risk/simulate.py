@@ -20,7 +20,7 @@ FloatArray = npt.NDArray[np.float64]
 
 UNKNOWNS: dict[str, str] = {
     "prevalence": "how often the raw water holds it",
-    "level": "how many when it does",
+    "level": "how many there are when it does",
     "viable": "the share that can infect",
     "filter": "what the filter takes",
     "after": "what later steps take",
@@ -33,6 +33,8 @@ LEVEL_SPREAD_LOG10 = 0.5
 engineering choice, a factor of about three either way."""
 
 CHUNK = 128
+HOUSEHOLD_STREAM, BURDEN_STREAM = 1, 2
+"""Streams of random numbers beside that of the days."""
 HOUSEHOLDS, YEARS_EACH = 400, 25
 """Usual size of a run: 10 000 person-years for each germ."""
 
@@ -64,17 +66,24 @@ def draw_households(agent: Agent, even: FloatArray) -> Households:
 
     Notes
     -----
-    The share of days is drawn from a beta law with the weight of the samples behind it; the level
-    from a normal law of its logarithm; the rest evenly between the ends. Laws of dose and response
-    that differ are taken to be equally likely.
+    For the share of days one of the published studies is drawn, each as likely, since roofs differ
+    between places far more than the samples of one place can tell; then a share from a beta law
+    with the weight of its samples (Jeffreys). The level is drawn from a normal law of its
+    logarithm; the rest evenly between the ends. Laws of dose and response that differ are taken to
+    be equally likely.
     """
-    p, n = agent.prevalence_frac, agent.samples_count
+    found = agent.occurrence
+    place = even[:, 0] * len(found)
+    study = np.minimum(place.astype(np.int64), len(found) - 1)
+    p = np.array([o.positive_frac for o in found])[study]
+    n = np.array([o.samples_count for o in found])[study]
+    within = np.clip(place - study, 1e-9, 1.0 - 1e-9)
     spread = LEVEL_SPREAD_LOG10 * np.log(10.0)
     low, high = agent.viable_frac
     count = len(agent.responses)
     inside = np.clip(even[:, 1], 1e-9, 1.0 - 1e-9)
     return Households(
-        stats.beta.ppf(even[:, 0], p * n + 0.5, (1.0 - p) * n + 0.5),
+        stats.beta.ppf(within, p * n + 0.5, (1.0 - p) * n + 0.5),
         np.log(agent.median_per_l) + spread * stats.norm.ppf(inside),
         low + even[:, 2] * (high - low),
         even[:, 3],
@@ -180,9 +189,9 @@ def simulate_years(
     positive("households", households)
     positive("years_each", years_each)
     rng = np.random.default_rng(seed)
-    even = stats.qmc.LatinHypercube(len(UNKNOWNS), rng=np.random.default_rng(seed)).random(
-        households
-    )
+    # Another stream than that of the days, or a household would know its own weather.
+    others = np.random.default_rng([seed, HOUSEHOLD_STREAM])
+    even = stats.qmc.LatinHypercube(len(UNKNOWNS), rng=others).random(households)
     drawn = known or draw_households(agent, even)
     low, high = by_year(barriers.low_log10), by_year(barriers.high_log10)
     raw = by_year(barriers.raw_frac)

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from roofspring.errors import Problem, RangeError
+from roofspring.errors.limits import not_negative
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -47,7 +48,7 @@ class Barriers:
 
     def mean_log10(self, place_frac: float) -> float:
         """Log reduction over the whole time: what passes is averaged, never the log."""
-        return float(-np.log10(self.passage_frac(place_frac).mean()))
+        return float(0.0 - np.log10(self.passage_frac(place_frac).mean()))
 
     def with_after(self, low_log10: float, high_log10: float) -> Barriers:
         """The same with one more step that all water passes."""
@@ -88,6 +89,8 @@ def barriers(
     ------
     RangeError (SAF-001)
         Series of different lengths or without a day.
+    RangeError (DOM-002)
+        A range of later steps below 0 or not a number.
     RangeError (SAF-002)
         A value that is missing, such as that of a day without a temperature, or out of range.
 
@@ -97,6 +100,8 @@ def barriers(
     >>> round(made.mean_log10(0.0), 3)
     1.73
     """
+    for name, end in zip(("low", "high"), after_log10, strict=True):
+        not_negative(f"after_log10, {name}", end)
     low = np.atleast_1d(np.asarray(low_log10, dtype=np.float64))
     high = np.atleast_1d(np.asarray(high_log10, dtype=np.float64))
     raw = np.atleast_1d(np.asarray(raw_frac, dtype=np.float64))
@@ -129,19 +134,25 @@ def barriers(
                     "has no logarithm",
                 )
             )
+    if after_log10[0] > after_log10[1]:
+        raise _swapped("after_log10", *after_log10)
     if np.any(low > high + 1e-12):
         day = int((low > high + 1e-12).argmax())
-        raise RangeError(
-            Problem(
-                "SAF-002",
-                "the low end of a barrier lies over its high end",
-                where=f"low_log10, day {day + 1}",
-                got=f"{low[day]:g} over {high[day]:g}",
-                allowed="low end at most the high end",
-                next="give the ends in their order",
-            )
-        )
+        raise _swapped(f"low_log10, day {day + 1}", float(low[day]), float(high[day]))
     return Barriers(low, high, raw, *after_log10)
+
+
+def _swapped(where: str, low: float, high: float) -> RangeError:
+    return RangeError(
+        Problem(
+            "SAF-002",
+            "the low end of a barrier lies over its high end",
+            where=where,
+            got=f"{low:g} over {high:g}",
+            allowed="low end at most the high end",
+            next="give the ends in their order",
+        )
+    )
 
 
 def by_year(series: FloatArray) -> FloatArray:

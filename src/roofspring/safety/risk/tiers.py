@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from roofspring.errors.limits import not_negative
+from roofspring.errors.limits import known, not_negative
 
 CLASSES: tuple[tuple[int, dict[str, float]], ...] = (
     (3, {"bacteria": 4.0, "viruses": 5.0, "protozoa": 4.0}),
@@ -29,8 +29,8 @@ def stars(log10: Mapping[str, float]) -> int:
 
     Raises
     ------
-    RangeError (DOM-002)
-        A reduction below 0.
+    RangeError (DOM-002, DOM-004)
+        A reduction below 0; a group that is missing or unknown.
 
     Source
     ------
@@ -42,7 +42,10 @@ def stars(log10: Mapping[str, float]) -> int:
     1
     """
     for group, value in log10.items():
+        known("group", group, CLASSES[0][1])
         not_negative(group, value)
+    for group in CLASSES[0][1]:
+        known("log10", group, log10)
     for count, least in CLASSES:
         if all(log10[group] >= need for group, need in least.items()):
             return count
