@@ -12,6 +12,7 @@ from roofspring.sandfilter.sieve import (
     GradingCurve,
     Quantity,
     Reading,
+    opening_text,
     share_text,
     sieve_name,
     size_text,
@@ -313,7 +314,7 @@ def blend_section(facts: SandFacts) -> SandSection | None:
         if found.feasible:
             tables.append((f"Blend, {how}", _blend_table(study, found, units)))
             if found.left_out:
-                tables.append((f"Sieved out first, {how}", _left_out(found)))
+                tables.append(("What is sieved out first", _left_out(found)))
             even = "unknown" if found.uniformity is None else f"{found.uniformity:.2f}"
             words.append(
                 f"The blend, {how}, has effective size "
@@ -377,13 +378,16 @@ def _blend_table(study: SandStudy, found: Blend, units: UnitSet) -> Table:
 
 def _left_out(found: Blend) -> Table:
     rows = tuple(
-        (
-            out.stock,
-            "anything" if out.low_m is None else sieve_name(out.low_m),
-            "anything" if out.high_m is None else sieve_name(out.high_m),
-            percent(out.share_frac),
-        )
+        (out.stock, _between(out.low_m, out.high_m), percent(out.share_frac))
         for out in found.left_out
     )
-    return Table(("Sand", "Coarser than", "Finer than", "Of these, leave out"), rows,
-                 frozenset({3}))  # fmt: skip
+    return Table(("Sand", "Grains", "Of these, leave out"), rows, frozenset({2}))
+
+
+def _between(low_m: float | None, high_m: float | None) -> str:
+    """Grains between two sieves, or beyond one."""
+    if low_m is None:
+        return "all" if high_m is None else f"finer than {sieve_name(high_m)}"
+    if high_m is None:
+        return f"coarser than {sieve_name(low_m)}"
+    return f"{opening_text(low_m)} to {sieve_name(high_m)}"
