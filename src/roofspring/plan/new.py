@@ -89,7 +89,9 @@ def new_plan(answers: NewPlanAnswers) -> str:
     Notes
     -----
     The filter is sized to give the day's want in 24 hours at 0.03 m/h, which is what it still
-    passes when it is due for cleaning; the raw tank for 20 mm of rain on the roof; the clean tank for 20 days. These are starting points, not a design.
+    passes when it is due for cleaning; the raw tank for
+    20 mm of rain on the roof; the clean tank for 20 days. These are starting points, not a
+    design.
     """
     eave_m = _answer(answers.eave_height, "roof", "eave")
     area_m2 = _answer(answers.roof_area, "roof", "area")
