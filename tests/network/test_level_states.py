@@ -10,12 +10,13 @@ from dataclasses import replace
 from itertools import pairwise
 
 import fluids
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from network.build import DEMO, PLAIN_ROOF, pipe, plan_of, tank
+from network.build import DEMO, PLAIN_ROOF, pipe, plan_of, record_of, tank
 from network.test_levels import MENDED, changed
 from network.test_limits import WARM, bed, content_m3, window
 from roofspring.constants import GRAVITY_M_PER_S2
@@ -24,16 +25,19 @@ from roofspring.network.faults import break_all
 from roofspring.network.laws import FEED_DEGC, overflow_flow_m3_per_s
 from roofspring.network.levels import (
     STATES,
+    DesignIntensity,
     LevelCheck,
     State,
     Steady,
     assess_levels,
+    design_intensity,
     steady,
 )
 from roofspring.network.levels.changes import changed as with_value
 from roofspring.network.levels.lines import head_over_lip_m, run_flow_m3_per_s
 from roofspring.network.levels.shift import shifted
 from roofspring.plan.model import Pipe, Plan
+from roofspring.rain.cloudburst import design_rain
 from roofspring.water import kinematic_viscosity_m2_per_s
 
 SHEDS_ALL = 'coefficient = "100 %"\nwetting = "0 mm"'
@@ -326,7 +330,7 @@ SLIPS = [
     ("LVL-032", "raw.inlet over raw.overflow", with_pipe("raw-overflow", "100 mm", "75 mm")),
     ("LVL-031", "sand-a.rim over sand-a.overflow", with_pipe("spill-a", "50 mm", "12 mm")),
     ("LVL-033", "flush.outlet over raw.inlet", with_pipe("flush-to-raw", "100 mm", "30 mm")),
-    ("LVL-012", "clean.outlet over kitchen.height", with_pipe("to-kitchen", "21 mm", "8 mm")),
+    ("LVL-012", "clean.outlet over kitchen.height", with_pipe("to-kitchen", "21 mm", "7 mm")),
     (
         "LVL-034",
         "feed-a.valve.shuts-at over sand-a.weir",
@@ -444,3 +448,49 @@ def test_a_weir_over_the_overflow_is_seen_without_a_float() -> None:
         c for c in answer.checks if c.key == ("LVL-024", "sand-a.overflow over sand-a.weir")
     )
     assert check.ok is False and check.have_m == pytest.approx(-0.05)
+
+
+# ---- the rain to design for ----------------------------------------------------------------------
+
+
+def test_a_long_record_says_how_hard_it_rains() -> None:
+    """Thirty years, drawn with a seed; the law itself is tested where it is at home."""
+    rng = np.random.default_rng(4)
+    days = 30 * 365
+    depth_mm = np.where(rng.random(days) < 0.3, rng.gamma(0.8, 12.0, days), 0.0)
+    record = record_of(depth_mm)
+    found = design_intensity(record)
+    rain = design_rain(
+        duration_s=300.0, return_years=10.0, kind="ARI", record=record, resamples_count=100
+    )
+    assert found.rain_m_per_s == pytest.approx(rain.depth_m / 300.0)
+    assert found.source.startswith("five minutes once in 10 years")
+
+
+def test_a_record_of_a_month_leaves_it_to_a_code() -> None:
+    found = design_intensity(record_of(np.ones(30)))
+    # The usual of the United Kingdom, 75 mm/h (EN_12056_3, second hand).
+    assert found.rain_m_per_s == pytest.approx(75.0 / 3.6e6)
+
+
+def test_more_rain_asks_for_more_room() -> None:
+    plan = plan_from(MENDED)
+    needs = [
+        next(
+            c.need_m
+            for c in assess_levels(plan, rain=DesignIntensity(mm_per_h / 3.6e6, "asked")).checks
+            if c.key == ("LVL-030", "raw.brim over raw.overflow")
+        )
+        for mm_per_h in (20.0, 75.0, 150.0)
+    ]
+    assert needs == sorted(needs) and needs[0] < needs[-1]
+
+
+def test_a_tap_on_a_thin_line_gets_what_its_head_drives() -> None:
+    """4 L/min or what comes: the head along its line never goes under the mouth."""
+    plan = plan_from(with_pipe("to-kitchen", "21 mm", "7 mm"))
+    line = steady(plan, state("first-filling", 4.0), rain_m_per_s=0.0).lines["to-kitchen"]
+    assert 0.0 < line.flow_m3_per_s < 4e-3 / 60.0
+    assert line.end_m == pytest.approx(1.05) and line.valve_m == pytest.approx(0.0, abs=1e-6)
+    wide = steady(plan_from(MENDED), state("first-filling", 4.0), rain_m_per_s=0.0)
+    assert wide.lines["to-kitchen"].flow_m3_per_s == pytest.approx(4e-3 / 60.0)

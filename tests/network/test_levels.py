@@ -62,7 +62,7 @@ SLIPS = [
     ),
     (('outlet = "8.60 m"', 'outlet = "8.40 m"'), "LVL-003", "cabin.outlet over leaf-screen.inlet"),
     (('outlet = "6.60 m"', 'outlet = "6.22 m"'), "LVL-004", "raw.outlet over sand-a.inlet"),
-    (('inlet = "7.87 m"', 'inlet = "7.76 m"'), "LVL-005", "raw.inlet over raw.overflow"),
+    (('inlet = "7.90 m"', 'inlet = "7.76 m"'), "LVL-005", "raw.inlet over raw.overflow"),
     (('height = "1.05 m"', 'height = "3.90 m"'), "LVL-012", "clean.outlet over kitchen.height"),
     (('height = "1.05 m"', 'height = "5.40 m"'), "LVL-017", "clean.overflow over kitchen.height"),
     (('rim = "-1.40 m"', 'rim = "3.70 m"'), "LVL-010", "cistern.overflow over lower-swale.rim"),

@@ -19,7 +19,7 @@ from roofspring.network.assumptions import Assumption
 from roofspring.network.drainage import assess_drainage
 from roofspring.network.events import Event
 from roofspring.network.frost_times import assess_frost
-from roofspring.network.levels import LevelCheck
+from roofspring.network.levels import LevelCheck, assess_levels
 from roofspring.network.loads import assess_loads
 from roofspring.network.overflows import assess_overflows
 from roofspring.network.pipes import assess_pipes
@@ -324,6 +324,7 @@ def synthetic_document(plan: Plan) -> DesignDocument:
             "common practice, no source",
         ),
     )
+    solved = assess_levels(plan)
     return DesignDocument(
         plan=plan,
         plan_file="plan.toml",
@@ -333,6 +334,8 @@ def synthetic_document(plan: Plan) -> DesignDocument:
         run=run,
         supply=synthetic_supply(plan, run, FINDINGS),
         levels=levels,
+        level_states=solved.by_state(),
+        water=solved.water(),
         levels_sentence="One of three height checks fails: the weir of sand-b is 10 mm too low.",
         drainage=(drainage := assess_drainage(plan)),
         pipes=assess_pipes(plan),

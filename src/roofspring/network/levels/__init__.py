@@ -8,6 +8,7 @@ from roofspring.network.levels.answer import (
 )
 from roofspring.network.levels.checks import LevelCheck, StateMargin
 from roofspring.network.levels.evaluate import check_levels
+from roofspring.network.levels.heads import Line
 from roofspring.network.levels.rain import DesignIntensity, design_intensity
 from roofspring.network.levels.solve import (
     HighestSand,
@@ -16,7 +17,7 @@ from roofspring.network.levels.solve import (
     lowest_stands,
 )
 from roofspring.network.levels.states import STATE_NAMES, STATES, State
-from roofspring.network.levels.steady import Line, Steady, steady
+from roofspring.network.levels.steady import Steady, steady
 
 __all__ = [
     "STATES",

@@ -25,7 +25,7 @@ from roofspring.units import UnitSet, show
 # A height that fails here lets the sand dry, raw water back, or no water pass at all.
 STOPPING = (
     "LVL-004", "LVL-006", "LVL-007", "LVL-008", "LVL-009", "LVL-011", "LVL-013", "LVL-016",
-    "LVL-017", "LVL-031",
+    "LVL-017",
 )  # fmt: skip
 
 
@@ -186,7 +186,7 @@ def _tried(
         check,
         change=change.words(plan.show),
         change_where=change.where,
-        change_to_m=None if change.kind == "rate" else change.value,
+        change_to_m=change.value if change.kind in ("height", "pipe") else None,
         mends=not misses,
         breaks=broken,
     )
@@ -206,7 +206,10 @@ def trial_words(check: LevelCheck) -> str:
 
 def _failures(plan: Plan, checks: tuple[LevelCheck, ...]) -> Iterator[Finding]:
     units = plan.show
+    told = {(c.change, c.lower_m) for c in checks if c.code in ("LVL-030", "LVL-031") and c.change}
     for check in checks:
+        if check.code == "LVL-032" and (check.change, check.lower_m) in told:
+            continue  # one change for one overflow is told once
         if check.code == "LVL-016" and check.ok is False:
             yield _too_fast(plan, check)
         elif check.ok is False:

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from typing import Literal, TypeVar
 
 from roofspring.network.edits import revised, with_part, with_pipe
-from roofspring.plan.model import Plan
+from roofspring.plan.model import Filter, Plan
 from roofspring.plan.pieces import Block
 from roofspring.units import UNIT_SETS, UnitSet, show
 
 B = TypeVar("B", bound=Block)
-Kind = Literal["height", "pipe", "rate"]
-DIGITS = {"height": 3, "pipe": 0, "rate": 2}
+Kind = Literal["height", "pipe", "rate", "area"]
+DIGITS = {"height": 3, "pipe": 0, "rate": 2, "area": 2}
 """Decimals that a change is told with, so that what is told can be read off a rule."""
 
 
@@ -22,8 +22,9 @@ DIGITS = {"height": 3, "pipe": 0, "rate": 2}
 class Change:
     """A single value to change, in SI, as it is told.
 
-    ``where`` is such as ``raw.overflow``, ``feed-a.valve.shuts-at`` or ``pipe.spill.size``;
-    ``kind`` says whether ``value`` is a height [m], a bore [m] or a rate [m/s].
+    ``where`` is such as ``raw.overflow``, ``feed-a.valve.shuts-at``, ``pipe.spill.size`` or
+    ``sand.care.below``;
+    ``kind`` says whether ``value`` is a height or a bore [m], a rate [m/s] or an area [m2].
     """
 
     verb: str
@@ -89,6 +90,9 @@ def changed(plan: Plan, where: str, value: float) -> Plan:
     outlets: Mapping[str, float] = getattr(part, "more_outlets", {})
     if field[0] in outlets:
         return with_part(plan, name, revised(part, {"more_outlets": {**outlets, field[0]: value}}))
+    if field[0] == "care":
+        assert isinstance(part, Filter)
+        return with_part(plan, name, revised(part, {"care": _with(part.care, field[1], value)}))
     return with_part(plan, name, _with(part, field[0], value))
 
 

@@ -41,7 +41,7 @@ class LevelCheck:
     """The single value to change, and to what, in the plan's units, when the check fails."""
     change_where: str = ""
     change_to_m: float | None = None
-    """The height or bore that it is changed to [m]; None for a rate."""
+    """The height or bore that it is changed to [m]; None for a rate or an area."""
     missing: tuple[str, ...] = ()
     states: tuple[StateMargin, ...] = ()
     """Every state that it was made in, the worst first; empty where it asks the same in all."""

@@ -42,7 +42,7 @@ def pair(
     """One check that ``upper`` stands ``need_m`` over ``lower``.
 
     Either height may be changed to mend it: ``move`` first, else the upper one; none that is named
-    in ``fixed``. ``more`` are other single changes that may mend it. None is made for a line that
+    in ``fixed``. ``more`` are other single changes, tried before. None is made for a line that
     the plan has shut: no height would help, and LVL-018 says so.
     """
     if math.isinf(need_m) and need_m > 0.0 and not more:
@@ -64,7 +64,7 @@ def pair(
         raises = told("raise", upper.name, lower.value_m + need_m, units=units)
         both = [raises, lowers] if move is None or move.name == upper.name else [lowers, raises]
         options = [c for c in both if c.where not in fixed]
-    options = [] if ok else [*options, *more]
+    options = [] if ok else [*more, *options]
     first = options[0] if options else None
     yield LevelCheck(
         code,
@@ -78,7 +78,7 @@ def pair(
         source,
         change="" if first is None else first.words(units),
         change_where="" if first is None else first.where,
-        change_to_m=None if first is None or first.kind == "rate" else first.value,
+        change_to_m=first.value if first and first.kind in ("height", "pipe") else None,
         options=tuple(options),
         upper_m=upper.value_m,
         lower_m=lower.value_m,

@@ -11,8 +11,10 @@ from collections.abc import Callable, Iterator
 from roofspring.network.forcing import want_m3_per_day
 from roofspring.network.heights import lip_height_m, shut_height_m
 from roofspring.network.laws import bed_resistance_s
-from roofspring.network.levels.changes import Change, told
+from roofspring.network.levels.balance import skin_s
+from roofspring.network.levels.changes import Change, Kind, told
 from roofspring.network.levels.checks import LevelCheck
+from roofspring.network.levels.heads import TAP_FLOW_M3_PER_S
 from roofspring.network.levels.lines import (
     Run,
     clogged,
@@ -24,7 +26,8 @@ from roofspring.network.levels.lines import (
 )
 from roofspring.network.levels.pairs import Height, ends_of, pair
 from roofspring.network.levels.rules import runoff_parts
-from roofspring.network.levels.steady import TAP_FLOW_M3_PER_S, Steady, skin_s
+from roofspring.network.levels.steady import Steady
+from roofspring.network.life import clean_below_m_per_s
 from roofspring.plan.geometry import inside_height_m
 from roofspring.plan.graph import Connection, connections
 from roofspring.plan.model import Filter, Part, Pipe, Plan, Tank, Tap, split_port
@@ -36,6 +39,9 @@ DESIGN_RATE_M_PER_S = 0.1 / 3600.0
 CLEAR_M = 0.02
 """Kept clear over water in its worst state: ripples, and a tape's error; engineering choice."""
 WIDEST_M = 0.5
+SOONER_FRAC = 0.8
+"""A filter that is cleaned at more of its clean rate than this is cleaned all the time; engineering
+choice."""
 SECONDS_PER_DAY = 86400.0
 
 
@@ -124,6 +130,15 @@ class _Rules:
         mouth = Height(f"{run[-1].to_part}.height", tap.inlet_m)
         lost_m = run_loss_m(run, TAP_FLOW_M3_PER_S, temp_degc=self.temp_degc)
         upper = self._span(run)[0]
+        more: list[Change] = []
+        if upper.value_m is not None and mouth.value_m is not None:
+            last = run[-1].pipe
+            others_m = lost_m - line_loss_m(last, TAP_FLOW_M3_PER_S, temp_degc=self.temp_degc)
+            room_m = upper.value_m - mouth.value_m - tap.head_needed_m - others_m
+            size_m = _bore_m(last, TAP_FLOW_M3_PER_S, room_m, self.temp_degc)
+            if size_m is not None:
+                where = f"pipe.{run[-1].pipe_id}.size"
+                more.append(told("widen", where, size_m, units=self.units, kind="pipe"))
         yield from pair(
             "LVL-012",
             "the tap still runs usefully when its tank is at its outlet",
@@ -134,6 +149,7 @@ class _Rules:
             COMMON_PRACTICE,
             units=self.units,
             move=mouth,
+            more=more,
         )
 
     def _filtered(self, run: Run) -> Iterator[LevelCheck]:
@@ -219,6 +235,17 @@ class _Rules:
         )
         if level_m is None or part.outlet_m is None or wanted <= 0.0 or _in_series(self.plan):
             return
+        have_m, need_m = level_m - part.outlet_m, wanted * self._resists_s(part)
+        options: list[Change] = []
+        clean_m_per_s = have_m / (bed_resistance_s(part) * float(viscosity_ratio(self.temp_degc)))
+        if have_m > 0.0:
+            sooner = clean_below_m_per_s(part) * need_m / have_m
+            if sooner < SOONER_FRAC * min(clean_m_per_s, part.throttle_m_per_s or math.inf):
+                options.append(self._raised(f"{filter_id}.care.below", sooner, "rate"))
+            if len(self.plan.filters) == 1:
+                options.append(
+                    self._raised(f"{filter_id}.area", part.area_m2 * need_m / have_m, "area")
+                )
         floats = [f"{c.pipe_id}.valve.shuts-at" for c in self._floats(filter_id)]
         top = floats[0] if floats else f"{filter_id}.water"
         yield from pair(
@@ -226,12 +253,16 @@ class _Rules:
             "at the end of a run the filter still passes its share of what the drinking taps give",
             Height(top, level_m),
             Height(f"{filter_id}.weir", part.outlet_m),
-            wanted * self._resists_s(part),
+            need_m,
             self.state.title,
             ENGINEERING_CHOICE,
             units=self.units,
+            more=options,
             fixed=(f"{filter_id}.water",),
         )
+
+    def _raised(self, where: str, value: float, kind: Kind) -> Change:
+        return told("raise", where, value, units=self.units, kind=kind)
 
     def _overflow(self, part_id: str, part: Tank | Filter) -> Iterator[LevelCheck]:
         """What comes to an overflow leaves by it, under the brim and under the inlet."""
@@ -343,8 +374,7 @@ def _bore_m(pipe: Pipe, flow: float, fall_m: float, temp_degc: float) -> float |
 
 
 def _least(fits: Callable[[float], bool], size_m: float | None, room_m: float) -> float | None:
-    assert size_m is not None
-    if room_m <= 0.0 or fits(size_m) or not fits(WIDEST_M):
+    if size_m is None or room_m <= 0.0 or fits(size_m) or not fits(WIDEST_M):
         return None
     low_m, high_m = size_m, WIDEST_M
     while high_m - low_m > 5e-4:
