@@ -145,7 +145,7 @@ def test_minute_by_minute_the_books_of_a_swale_close() -> None:
         assert row.came_m3 == pytest.approx(rain_mm * 0.1, rel=1e-6)
         assert row.soaked_m3 + row.spilled_m3 + row.stands_m3 == pytest.approx(row.came_m3)
         assert row.deepest_m <= 0.2 + 1e-12
-        assert (row.full_after_minutes is None) == (row.spilled_m3 == 0.0)
+        assert (row.full_after_s is None) == (row.spilled_m3 == 0.0)
 
 
 def test_a_swale_in_ever_finer_steps_tells_the_same() -> None:

@@ -194,8 +194,8 @@ class SwaleStorm:
         What came, soaked away, went over the rim, and stands at the end [m3].
     deepest_m : float
         Greatest depth of water [m], at most that of the swale.
-    full_after_minutes : float or None
-        When it first stood at its rim; None where it never did.
+    full_after_s : float or None
+        When it first stood at its rim [s]; None where it never did.
     """
 
     where: str
@@ -204,7 +204,7 @@ class SwaleStorm:
     spilled_m3: float
     stands_m3: float
     deepest_m: float
-    full_after_minutes: float | None
+    full_after_s: float | None
 
 
 def swales_in_storm(plan: Plan, window: WindowResult) -> tuple[SwaleStorm, ...]:
@@ -240,7 +240,7 @@ def swales_in_storm(plan: Plan, window: WindowResult) -> tuple[SwaleStorm, ...]:
             soaked_m, spilled_m = soaked_m + taken_m, spilled_m + over_m
             deepest_m = max(deepest_m, ground.water_m)
             if full_after is None and ground.water_m >= swale.depth_m * (1.0 - 1e-9):
-                full_after = (i + 1) * window.step_s / 60.0
+                full_after = (i + 1) * window.step_s
         told.append(
             SwaleStorm(
                 swale_id,
@@ -258,7 +258,7 @@ def swales_in_storm(plan: Plan, window: WindowResult) -> tuple[SwaleStorm, ...]:
 def storm_findings(rows: tuple[SwaleStorm, ...], plan: Plan) -> Iterator[Finding]:
     """Swales that the storm fills over their rim."""
     for row in rows:
-        if row.spilled_m3 > 0.0 and row.full_after_minutes is not None:
+        if row.spilled_m3 > 0.0 and row.full_after_s is not None:
             yield Finding(
                 "SWL-106",
                 "caution",
@@ -266,7 +266,7 @@ def storm_findings(rows: tuple[SwaleStorm, ...], plan: Plan) -> Iterator[Finding
                 where=row.where,
                 got=f"{show(row.spilled_m3, 'volume', units=plan.show)} of "
                 f"{show(row.came_m3, 'volume', units=plan.show)} over the rim, full after "
-                f"{row.full_after_minutes:.0f} minutes",
+                f"{row.full_after_s / 60.0:.0f} minutes",
                 source="CHOW_MAIDMENT_MAYS_1988, section 4.3",
                 next="lead the spill over grass or stone, falling at least 2 % for 3 m away from "
                 "the building; or make it larger",
