@@ -436,9 +436,9 @@ def test_one_wrong_height_is_not_taken_for_another_datum() -> None:
 
 
 def test_a_bore_in_the_wrong_unit_is_asked_about() -> None:
-    answer = assess_levels(plan_from(with_pipe("feed-a", "21 mm", "21 m")))
+    answer = assess_levels(plan_from(with_pipe("feed-a", "21 mm", "0.84 m")))
     found = [f for f in answer.findings if f.code == "LVL-019"]
-    assert [(f.where, f.got) for f in found] == [("pipe.feed-a.size", "21.00 m")]
+    assert [(f.where, f.got) for f in found] == [("pipe.feed-a.size", "0.84 m")]
 
 
 def test_a_weir_over_the_overflow_is_seen_without_a_float() -> None:
