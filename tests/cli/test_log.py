@@ -39,6 +39,8 @@ def test_a_walk_round_from_a_sheet(run: Run, house: Path, sheet: Path) -> None:
     words = plain(ended)
     assert "low by count (1 of 10), but do not drink it untreated" in words
     assert "S19; 39 not looked at" in words and "after the storm" in words
+    assert "S02 Do branches, wires or an antenna hang over the roof? a branch" in words
+    assert "S19 STOP Does the overflow of the raw tank lead into a clean tank?" in words
     assert (house / "logbook.sqlite").exists()
 
 
@@ -140,6 +142,18 @@ def test_a_damaged_or_foreign_book_is_told_before_any_question(run: Run, house: 
     assert problems(run("log", "show", house, "--json")) == ["LOG-004"]
 
 
+@pytest.mark.parametrize("words", [("--at", "never"), ("--corrects", "1"), ("--corrects", "2")])
+def test_what_stands_in_the_way_is_told_before_forty_questions(
+    run: Run, house: Path, words: tuple[str, ...]
+) -> None:
+    if words[1] == "2":
+        for _ in range(2):
+            run("log", "add", "test", house, "ph", "6.4")
+    ended = run("log", "add", "walk", house, *words, typed="n\n" * 50)
+    assert ended.code == 2 and "[y/n]" not in ended.err
+    assert "LOG-00" in ended.err
+
+
 def test_a_blank_sheet_is_filled_and_taken_in(run: Run, house: Path, tmp_path: Path) -> None:
     blank = tmp_path / "blank.csv"
     assert run("log", "sheet", "--out", blank).code == 0
@@ -167,5 +181,8 @@ def test_the_safety_answer_reads_the_newest(run: Run, house: Path, sheet: Path) 
     assert found["logbook"]["tests"][0]["result"] == "<1 in 100 mL"
     assert {d["what"]: d["state"] for d in found["logbook"]["due"]}["E. coli"] == "later"
     assert "SAF-130" in {f["code"] for f in found["findings"]}
+    run("log", "add", "test", house, "e-coli", "300 /100 mL", "--point", "raw")
+    run("log", "add", "test", house, "e-coli", "0 /100 mL", "--point", "sand-a")
     words = plain(run("safety", house))
+    assert "2.5 log or more: 300 in 100 mL at raw, <1 in 100 mL at sand-a" in words
     assert "What the logbook says" in words and "still allows up to 95 % of the days" in words

@@ -203,6 +203,14 @@ def test_nothing_at_all_is_answered_too(run: Run) -> None:
     ended = run("sand")
     assert ended.code == 0
     assert ended.out.startswith("Is the sand right?  Nobody can tell yet")
+    # Of a sand that nobody knows the bed is told when it is asked for, and nothing else is offered.
+    assert (
+        "Head lost in clean sand" not in ended.out and "From cleaning to cleaning" not in ended.out
+    )
+    more = " ".join(ended.out.split()).partition("More, with --section: ")[2].partition(".")[0]
+    for name in more.split(", "):
+        assert len(run("sand", "--section", name).out) > 300, name
+    assert {"loss", "fall", "guide"} <= set(more.split(", ")) and "limits" not in more
     # What was taken for want of better is not judged.
     assert "BED-110" not in ended.out and "BED-111" not in ended.out
 

@@ -69,7 +69,7 @@ def test_every_bad_row_of_every_file_comes_beside_the_slips_in_the_plan(
     said = [(p["code"], Path(p["file"]).name, p["line"], p["got"]) for p in found]
     assert said == [
         ("PLN-010", "plan.toml", line_of(demo, "peeple"), "peeple"),
-        ("SIV-016", "sand.csv", 5, "'600 mm'"),
+        ("SIV-016", "sand.csv", 5, "600"),
         ("SIV-006", "sand.csv", 7, "-124 g"),
         ("SIV-005", "sand.csv", 8, "'x'"),
         ("SIV-007", "river.csv", 2, "140 %"),
@@ -108,6 +108,13 @@ def test_retained_and_passing_mixed_up(run: Run, demo: Path, heading: str, looks
     write(demo, f"sieve mm,{heading}\n1.18,2\n0.6,30\n0.3,80\n0.15,97\n")
     (one,) = problems(run, demo)
     assert one["code"] == "SIV-011" and looks_like in one["got"]
+
+
+def test_a_uniformity_that_no_formula_takes_is_told_with_its_line(run: Run, demo: Path) -> None:
+    put(demo, f"uniformity = 2.0\n{SAND_B}", f"uniformity = 6.0\n{SAND_B}")
+    (one,) = problems(run, demo)
+    assert (one["code"], one["where"]) == ("PLN-013", "filter.sand-b.uniformity")
+    assert one["line"] == line_of(demo, "uniformity = 6.0") and "1 to 5" in one["allowed"]
 
 
 def test_a_test_that_lost_too_much_stops(run: Run, demo: Path) -> None:

@@ -47,7 +47,7 @@ def test_every_kind_has_its_examples_and_its_row_in_the_file() -> None:
     assert all(f"'{name}'" in said for name in KINDS)
 
 
-@pytest.mark.parametrize("kind", KINDS.values(), ids=str)
+@pytest.mark.parametrize("kind", KINDS.values(), ids=lambda kind: kind.name)
 @settings(
     max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
@@ -63,7 +63,7 @@ def test_what_is_written_is_read(
         assert made in book.entries()
 
 
-@pytest.mark.parametrize("kind", KINDS.values(), ids=str)
+@pytest.mark.parametrize("kind", KINDS.values(), ids=lambda kind: kind.name)
 @given(data=st.data())
 def test_an_export_has_a_cell_for_every_head(kind: Kind, data: st.DataObject) -> None:
     what = data.draw(MADE[kind.name])

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from network.build import PLAIN_ROOF, pipe, plan_of, use
 from roofspring.catchment import mesh_open_frac
@@ -21,8 +23,9 @@ from roofspring.hydraulics import (
 )
 from roofspring.network.laws import bed_resistance_s
 from roofspring.network.overflows import OverflowRow, Overflows, assess_overflows
+from roofspring.network.overflows.mouth import Mouth
 from roofspring.network.worst_flows import worst_flows
-from roofspring.plan.model import Plan
+from roofspring.plan.model import Pipe, Plan
 
 RAIN = 0.090 / 3600.0
 """90 mm/h on 100 m2: 2.5 L/s."""
@@ -97,17 +100,21 @@ def test_the_size_that_cures_does() -> None:
 def test_a_half_blind_mesh_over_the_bore_chokes_it_and_a_wide_one_does_not() -> None:
     meshed = house(tank=TANK + 'mesh = "1 mm"\n')
     row = tank_row(meshed)
-    bare = tank_row(house())
-    assert row.rise_m is not None and bare.rise_m is not None
-    k = screen_k(mesh_open_frac(1e-3, wire_m=0.5e-3) / 2.0)
-    speed = 2.5e-3 / (math.pi * 0.075**2 / 4.0)
-    assert row.rise_m - bare.rise_m == pytest.approx(k * speed**2 / (2.0 * GRAVITY_M_PER_S2))
+    assert row.rise_m is not None
+    # Half of the bore shut is a bore of the root of a half.
+    half = side_outlet_flow_m3_per_s(row.rise_m, diameter_m=0.075 * math.sqrt(0.5))
+    assert half == pytest.approx(2.5e-3, rel=1e-4)
     assert row.is_carried is False and row.cure_mesh_m2 is not None and row.mesh_is_bore
     (found,) = coded(meshed, "OVF-102")
     assert "mesh across the bore half blind" in found.got and "basket" in found.next
     wide = over("75 mm", f'outfall = {{ mesh-area = "{1.01 * row.cure_mesh_m2} m2" }}')
     cured = tank_row(house(tank=TANK + 'mesh = "1 mm"\n', spill=wide))
     assert cured.is_carried and not cured.mesh_is_bore
+    bare = tank_row(house())
+    assert cured.rise_m is not None and bare.rise_m is not None
+    k = screen_k(mesh_open_frac(1e-3, wire_m=0.5e-3) / 2.0)
+    speed = 2.5e-3 / (1.01 * row.cure_mesh_m2)
+    assert cured.rise_m - bare.rise_m == pytest.approx(k * speed**2 / (2.0 * GRAVITY_M_PER_S2))
     # Under a pipe that is too small anyway, no mesh helps.
     both = tank_row(house(tank=TANK + 'mesh = "1 mm"\n', spill=over("50 mm")))
     assert both.cure_mesh_m2 is None and both.cure_size_m == 0.063
@@ -263,3 +270,37 @@ def test_a_line_from_the_roof_runs_full() -> None:
     cured = plan.pipes["down"].model_copy(update={"size_m": row.cure_size_m})
     wider = plan.model_copy(update={"pipes": {**plan.pipes, "down": cured}})
     assert coded(wider, "ROF-112") == []
+
+
+def test_a_line_that_a_clean_bed_fills_wants_a_vent_at_the_weir() -> None:
+    thin = WAYS.replace('size = "21 mm"\nlength = "2 m"', 'size = "9 mm"\nlength = "2 m"')
+    (found,) = coded(house(more=TRAIN + thin), "OVF-107")
+    assert found.where == "pipe.out" and "vent" in found.next
+    throttled = TRAIN.replace("area", 'throttle = "0.1 m/h"\narea', 1)
+    assert coded(house(more=throttled + thin), "OVF-107") == []
+    wide = WAYS.replace('size = "21 mm"\nlength = "2 m"', 'size = "50 mm"\nlength = "2 m"')
+    assert coded(house(more=TRAIN + wide), "OVF-107") == []
+
+
+@settings(max_examples=30, deadline=None)
+@given(
+    bore=st.floats(0.03, 0.2),
+    room=st.floats(0.01, 0.5),
+    more=st.floats(0.0, 0.3),
+    mesh=st.sampled_from([None, 0.5e-3, 1e-3, 5e-3]),
+    wide=st.sampled_from([None, 0.005, 0.05]),
+    form=st.sampled_from(["side", "stand-pipe"]),
+)
+def test_more_room_carries_more_and_the_rise_is_its_inverse(
+    bore: float, room: float, more: float, mesh: float | None, wide: float | None, form: str
+) -> None:
+    pipe_ = Pipe.model_validate(
+        {"from": "t.overflow", "to": "s", "size": f"{bore!r} m", "length": "5 m"}
+    )
+    mouth = Mouth(pipe_, form, 2.0, mesh, wide)
+    carries = mouth.carries_m3_per_s(room)
+    assert mouth.carries_m3_per_s(room + more) >= carries * (1.0 - 1e-6)
+    assert mouth.rise_m(carries) == pytest.approx(room, rel=1e-3, abs=1e-5)
+    if mesh is not None:
+        bare = Mouth(pipe_, form, 2.0, None, None)
+        assert carries <= bare.carries_m3_per_s(room) * (1.0 + 1e-9)

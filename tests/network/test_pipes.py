@@ -11,6 +11,7 @@ from network.build import pipe, plan_of, use
 from roofspring.constants import GRAVITY_M_PER_S2
 from roofspring.errors import codes
 from roofspring.hydraulics import fitting_k, flow_m3_per_s, loss_factor_of_kv
+from roofspring.network.assemble import assemble
 from roofspring.network.pipes import PipeRow, Pipes, assess_pipes
 from roofspring.water import kinematic_viscosity_m2_per_s
 
@@ -205,6 +206,12 @@ def test_a_pipe_that_climbs_over_the_store_carries_nothing() -> None:
     (found,) = assessed(SIZED, lower=low).rows
     assert found.best.flow_m3_per_s == 0.0 and found.best.regime == "laminar"
     assert found.fills_s == found.falls_s == math.inf
+    hump = 'profile = [["0 m", "5.1 m"], ["5 m", "7 m"], ["12 m", "2.9 m"]]\n'
+    over = assessed(SIZED + hump)
+    assert over.rows[0].best.flow_m3_per_s == 0.0 and over.rows[0].suction_m == 0.0
+    graph = assemble(plan_of(UPPER, LOWER, USE, pipe("p", "a", "b", SIZED + hump))).findings
+    (told,) = [f for f in graph if f.code == "NET-108"]
+    assert told.where == "pipe.p.profile"
 
 
 def test_the_codes_are_described() -> None:

@@ -34,6 +34,7 @@ from roofspring.safety.disinfection import (
 from roofspring.safety.disinfection.chlorine import acid_frac
 from roofspring.safety.inspection import read_result
 from roofspring.safety.inspection.results import AS_NITROGEN
+from roofspring.safety.paths.other_water import air_gap_needed_m
 from roofspring.safety.risk import (
     DRUNK_L_PER_DAY,
     Barriers,
@@ -386,6 +387,10 @@ CASES = [
     Case("K54", "overflow hole of 100 mm under 0.10 m, coefficient 0.6",
          lambda: orifice_flow_m3_per_s(0.10, diameter_m=0.1, discharge_frac=0.6) * 1e3, "6.60",
          "L/s", "STREETER_WYLIE_1979", "Torricelli; number computed", "computed", within=0.01),
+    Case("K55", "air gap under a mouth of 20 mm", lambda: 1e3 * air_gap_needed_m(0.020), "40", "mm",
+         "MUNICIPAL_AIR_GAP", "twice the bore", "confirmed"),
+    Case("K55", "air gap under a mouth of 10 mm", lambda: 1e3 * air_gap_needed_m(0.010), "25", "mm",
+         "MUNICIPAL_AIR_GAP", "one inch at least, as 25 mm", "confirmed", within=0.5),
     Case("K60", "four people, 3 L a day each, 30 days", lambda: _wanted_l(4, 3.0, 30), "360", "L",
          "", "the least for drinking and food, by arithmetic", "computed"),
 ]  # fmt: skip

@@ -58,6 +58,12 @@ def _uniformity(*, old: bool = False) -> float:
     return value
 
 
+def _das_curvature() -> float:
+    made = GradingCurve((0.15e-3, 0.17e-3, 0.27e-3), (0.10, 0.30, 0.60), "Das").curvature
+    assert made is not None
+    return made
+
+
 def _split(d10_mm: float, uniformity: float) -> Split:
     wanted = wanted_sand(
         d10_mm / 1e3, uniformity=uniformity, chosen=criteria()["huisman-wood-1974"]
@@ -229,6 +235,8 @@ CASES = [
     _e11(7, "2.80", "quoted"),
     _e11(30, "0.600", "memory"),
     _e11(200, "0.075", "memory"),
+    Case("2", "curvature of a soil with d10 0.15, d30 0.17 and d60 0.27 mm", _das_curvature, "0.71",
+         "", "DAS_2010", "example 2.2, from memory", "memory"),
     Case("S13", "finest grain that a filter of D15 2.8 mm holds",
          lambda: held_grain_m(2.8e-3) * 1e3, "0.308", "mm", "SHERARD_1984",
          "0.11 D15; rule read in the abstract", "computed", rel=1e-3),

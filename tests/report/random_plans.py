@@ -71,3 +71,10 @@ def plans(draw: st.DrawFn, *, most: int = 12) -> tuple[str, Plan]:
                 lines.append('valve = { kind = "float" }')
     text = "\n".join(lines)
     return text, Plan.model_validate(tomllib.loads(text))
+
+
+def whole(plan: Plan) -> Plan:
+    """The same plan with every tank of a size that its sides tell, as a plan that was read has."""
+    size = {"shape": "upright", "height_inside_m": 1.0, "diameter_m": 1.0, "volume_m3": None}
+    tanks = {t: tank.model_copy(update=size) for t, tank in plan.tanks.items()}
+    return plan.model_copy(update={"tanks": tanks})

@@ -9,8 +9,9 @@ import pytest
 
 from report.sand_documents import write_pages
 from report.test_render import Page
-from roofspring.report.sand_charts import grading_chart
+from roofspring.report.sand_charts import box_chart, grading_chart
 from roofspring.report.sand_sections import SECTION_IDS
+from roofspring.sandfilter.gravel import RULES, GravelDesign, GravelLayer
 from roofspring.workflows import SandRequest, sand
 from roofspring.workflows.demo import SAND
 
@@ -81,3 +82,16 @@ def test_the_chart_shows_the_sieves_the_cuts_and_the_band(tmp_path: Path) -> Non
         )
     }
     assert at[1.0] - at[0.1] == pytest.approx(at[2.0] - at[0.2], abs=1.0)
+
+
+def test_a_box_of_more_layers_than_shades_is_drawn() -> None:
+    layers = tuple(GravelLayer(0.002 * 2**n, 0.0028 * 2**n, 0.06, ()) for n in range(6))
+    made = box_chart(
+        GravelDesign(RULES["huisman-wood"], layers, 0.05),
+        sand_m=0.7,
+        drain=None,
+        pipe_m=0.0,
+        units="metric",
+    )
+    assert made is not None
+    assert made.title.startswith("6 layers") and "64 to 89.6 mm" in made.svg

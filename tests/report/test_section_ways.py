@@ -10,7 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from report.random_plans import plans
+from report.random_plans import plans, whole
 from roofspring.errors import Finding
 from roofspring.plan.model import Plan
 from roofspring.report._ways import MOST, shown_ways
@@ -102,7 +102,7 @@ def test_other_water_is_drawn_with_its_name_and_its_finding(demo_plan: Plan) -> 
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(plans(), st.booleans())
 def test_nothing_written_overlaps_on_any_plan(made: tuple[str, Plan], is_drinking: bool) -> None:
-    _, plan = made
+    plan = whole(made[1])
     taps = {t: tap.model_copy(update={"drinking": is_drinking}) for t, tap in plan.taps.items()}
     plan = plan.model_copy(update={"taps": taps})
     ways = shown_ways(plan, all_routes(plan))

@@ -197,7 +197,8 @@ def test_too_little_is_told_as_well_as_too_much() -> None:
 @pytest.mark.parametrize(
     ("what", "text", "value", "sign"),
     [
-        ("e-coli", ">2419.6 MPN/100mL", 2419.6, ">"), ("e-coli", "1,200 cfu/100 ml", 1200.0, "="),
+        ("e-coli", ">2419 MPN/100mL", 2419, ">"), ("e-coli", "1,200 cfu/100 ml", 1200.0, "="),
+        ("e-coli", "0 /100 mL", 1.0, "<"),
         ("e-coli", "3 per 100 mL", 3.0, "="), ("e-coli", "<1 CFU/100 ML", 1.0, "<"),
         ("lead", "5 ppb", 0.005, "="), ("zinc", "0.3 ppm", 0.3, "="),
         ("lead", "12 µg/l", 0.012, "="),

@@ -109,6 +109,21 @@ def test_the_calendar_says_what_is_due() -> None:
     assert {p for v in calendar() for p in v.parameters} <= set(limits())
 
 
+def test_two_counts_of_one_day_show_what_the_filter_took() -> None:
+    """log10(250 / 1) is 2.4, by hand; below detection it is "or more" (HAAS_1999)."""
+    raw, filters = frozenset({"raw"}), frozenset({"sand"})
+
+    def said(*entries: Entry) -> str:
+        return " ".join(kept(entries, today=TODAY, raw=raw, filters=filters).removed)
+
+    before, behind = entry(1, coli(250.0, "raw"), 5), entry(2, coli(1.0, "sand", "below"), 5)
+    assert "2.4 log or more" in said(before, behind)
+    assert "fell by 1.4 log: 250" in said(before, entry(2, coli(10.0, "sand"), 5))
+    assert "did not fall" in said(before, entry(2, coli(900.0, "sand"), 5))
+    assert "fell" not in said(before, entry(2, coli(1.0, "sand", "below"), 4))  # another day
+    assert "fell" not in said(entry(1, coli(1.0, "raw", "below"), 5), behind)  # nothing to fall
+
+
 def test_a_question_that_there_is_no_more_does_no_harm() -> None:
     old = WalkRound(
         (Answer("S01", is_fault=True), Answer("Q77", is_fault=True)), "WHO_1997", 2, "low"

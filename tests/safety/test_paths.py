@@ -70,6 +70,16 @@ def test_one_wrong_pipe_to_two_taps_is_one_finding() -> None:
     assert found.code == "SAF-101" and found.got.endswith("hose, and to sink")
 
 
+def test_every_wrong_pipe_is_told_at_once() -> None:
+    pipes = SOUND | {"g": ("raw.overflow", "clean"), "x": ("sand.overflow", "clean"),
+                     "y": ("leaf.reject", "clean")}  # fmt: skip
+    plan = plan_of(text_of(pipes))
+    assert sorted(f.where for f in path_findings(plan)) == ["pipe.g", "pipe.x", "pipe.y"]
+    for path in raw_paths(plan):
+        assert path.parts[0] == "r" and path.parts[-1] == "sink" and path.wrong in path.pipes
+        assert len(path.parts) == len(path.pipes) + 1
+
+
 def test_a_cleaning_drain_stands_shut() -> None:
     assert raw_paths(plan_of(text_of(SOUND | {"x": ("raw.drain", "clean")}))) == ()
 

@@ -10,9 +10,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from network.build import dry, plan_of
-from report.random_plans import plans
+from report.random_plans import plans, whole
 from roofspring.errors import Finding
-from roofspring.hydraulics import side_outlet_flow_m3_per_s
 from roofspring.network.simulate import simulate
 from roofspring.plan.hygiene import Source
 from roofspring.plan.model import Plan
@@ -126,7 +125,14 @@ def missing(plan: Plan) -> set[str]:
 def test_a_plan_that_says_all_and_has_no_fault_has_no_finding() -> None:
     plan = changed()
     assert found(plan) == {} and missing(plan) == set()
-    states = {row.about: row.state for row in board(plan, [], ())}
+    states = {row.about: row.state for row in board(plan, [], (), heights_looked_at=True)}
+    short = {row.about for row in board(plan, [], ())}
+    assert set(states) - short == {
+        "a weir under the sand",
+        "no air over the water on the sand",
+        "a filter that nothing throttles",
+        "overflows that cannot carry what comes",
+    }
     assert states["lids that open"] == "nothing found"
     assert states["other water without an air gap or a barrier"] == "does not apply"
 
@@ -142,7 +148,6 @@ SHARED = '[diverter.sump]\n[pipe.x]\nfrom = "raw.drain"\nto = "sump"\n' \
         ("SAF-145", "stop", "pipe.y", [], SHARED),
         ("SAF-146", "caution", "sand",
          [('from = "r"\nto = "raw"', 'from = "r"\nto = "sand"')], ""),
-        ("SAF-147", "caution", "raw.overflow", [('size = "100 mm"', 'size = "25 mm"')], ""),
         ("SAF-148", "caution", "raw", [("vent = true", "vent = false")], ""),
         ("SAF-150", "note", "pipe.to-sink", [('from = ["sink"]', 'from = ["clean"]')], ""),
         ("SAF-151", "note", "raw, clean",
@@ -191,16 +196,8 @@ def test_what_is_left_out_neither_passes_nor_fails(old: str, about: str) -> None
     assert missing(plan) == {about}
     assert set(found(plan)) == {"SAF-155"}
     facts = not_said(zones_of(plan, ways(plan)))
-    states = [row.state for row in board(plan, [], facts)]
+    states = [row.state for row in board(plan, [], facts, heights_looked_at=True)]
     assert states.count("not said") == 1
-
-
-def test_the_overflow_is_held_against_what_the_roof_gives_in_a_cloudburst() -> None:
-    """The rational formula: 50 m2 by 0.95, the coefficient of metal, by 100 mm/h."""
-    finding = found(changed(('size = "100 mm"', 'size = "25 mm"')))["SAF-147"]
-    assert finding.got.startswith("4,750 L/h in 100 mm/h of rain")
-    carries_m3_per_s = side_outlet_flow_m3_per_s(0.2, diameter_m=0.025)
-    assert f"carries {3.6e6 * carries_m3_per_s:,.0f} L/h" in finding.got
 
 
 @pytest.mark.parametrize(
@@ -354,7 +351,7 @@ def test_every_random_plan_is_judged_and_no_fact_is_taken_for_granted(
     made: tuple[str, Plan], water: str, device: str | None, gap_m: float | None
 ) -> None:
     """Whatever is joined: each finding has a fix, and a tank without words never passes."""
-    _, plan = made
+    plan = whole(made[1])
     inlets = [p for p, part in plan.parts() if "inlet" in part.inlets]
     if not inlets:
         return

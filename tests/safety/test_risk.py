@@ -345,6 +345,15 @@ def test_one_infection_a_year_caps_the_burden(name: str) -> None:
     assert made.infections_per_person_year["p95"] <= 1.0
 
 
+@pytest.mark.parametrize("name", sorted(agents()))
+def test_no_remedy_is_told_as_harm_by_luck(name: str) -> None:
+    """A bypass of one in a thousand, mended, takes little: still never more than as it is."""
+    made = assess_agent(agents()[name], flat(1.0, 2.0, raw=0.001), households=40, years_each=10)
+    for option in made.options:
+        for p, value in option.infections_per_person_year.items():
+            assert value <= made.as_it_is_per_person_year[p] * (1.0 + 1e-12)
+
+
 def test_goals_are_never_yes_or_no() -> None:
     said = [goal_words(share) for share in (1.0, 0.9, 0.5, 0.1, 0.0)]
     assert said == ["likely met"] * 2 + ["uncertain"] + ["likely not met"] * 2

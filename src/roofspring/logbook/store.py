@@ -70,7 +70,7 @@ class Logbook:
         kind = kind_of(entry.what)
         with _told(self.path), _whole(self.db):
             if entry.corrects is not None:
-                self._correctable(entry.corrects, kind)
+                self.refuse_correction(entry.corrects, kind)
             done = self.db.execute(
                 "INSERT INTO entry (kind, at_utc, written_utc, who, note, corrects) "
                 "VALUES (?, ?, ?, ?, ?, ?)",
@@ -80,9 +80,23 @@ class Logbook:
             KINDS[kind].write(self.db, number, entry.what)
         return next(e for e in self.entries() if e.number == number)
 
-    def _correctable(self, number: int, kind: str) -> None:
-        found = self.db.execute("SELECT kind FROM entry WHERE number = ?", (number,)).fetchone()
-        later = self.db.execute("SELECT number FROM entry WHERE corrects = ?", (number,)).fetchone()
+    def refuse_correction(self, number: int, kind: str) -> None:
+        """Refuse a number that an entry of a kind cannot take the place of.
+
+        Parameters
+        ----------
+        number : int
+        kind : str
+
+        Raises
+        ------
+        LogbookError (LOG-005)
+            There is none, it is of another kind, or it has been corrected already.
+        """
+        with _told(self.path):
+            one = (number,)
+            found = self.db.execute("SELECT kind FROM entry WHERE number = ?", one).fetchone()
+            later = self.db.execute("SELECT number FROM entry WHERE corrects = ?", one).fetchone()
         if found is None:
             what, got = "there is no such entry to correct", f"entry {number}"
         elif found[0] != kind:

@@ -236,10 +236,15 @@ def rain_ladder(record: RainRecord | None, table: DepthTable | None) -> tuple[De
     return tuple(steps)
 
 
+def design_step(ladder: tuple[DesignRain, ...]) -> DesignRain | None:
+    """The rain of a ladder to design for: of once in `DESIGN_YEARS`; None where it ends before."""
+    return next((step for step in ladder if step.return_years >= DESIGN_YEARS), None)
+
+
 def design_m_per_s(ladder: tuple[DesignRain, ...]) -> float:
-    """Intensity to design for: five minutes of once in `DESIGN_YEARS`, or the code's [m/s]."""
-    rain = next((s.mean_m_per_s for s in ladder if s.return_years >= DESIGN_YEARS), None)
-    rain = rain or code_rain()[0].rain_m_per_s
+    """Intensity to design for, a code's where the ladder has none [m/s]."""
+    step = design_step(ladder)
+    rain = code_rain()[0].rain_m_per_s if step is None else step.mean_m_per_s
     assert rain is not None  # the first row of the table has one
     return rain
 

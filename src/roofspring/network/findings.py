@@ -174,7 +174,7 @@ def _high_point(c: Connection, parts: dict[str, Part], plan: Plan) -> Iterator[F
             "NET-108",
             "stop",
             "this pipe climbs over the fullest water it comes from: nothing runs",
-            where=f"pipe.{c.pipe_id}.high-point",
+            where=f"pipe.{c.pipe_id}.{'high-point' if c.pipe.profile is None else 'profile'}",
             got=height(crest_m),
             limit=f"below {height(lip_m)}, the overflow of {c.from_part}",
             source=COMMON_PRACTICE,
@@ -191,7 +191,7 @@ def _high_point(c: Connection, parts: dict[str, Part], plan: Plan) -> Iterator[F
             if siphons
             else ""
         ),
-        where=f"pipe.{c.pipe_id}.high-point",
+        where=f"pipe.{c.pipe_id}.{'high-point' if c.pipe.profile is None else 'profile'}",
         got=height(crest_m),
         limit=f"at most {height(from_m)}, the height it leaves from",
         source=COMMON_PRACTICE,

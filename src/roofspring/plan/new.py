@@ -44,8 +44,8 @@ _SWALE_FALL_M = 0.30
 _PER_PERSON_M3_PER_DAY = 0.05
 _RATE_M_PER_S = 0.1 / 3600.0
 _END_OF_RUN_FRAC = 0.3
-"""A filter is cleaned when it passes a third of that with its water at the lip; a little less with
-its float shut. So much it must give on its last day."""
+"""A filter is cleaned when it passes 0.04 m/h with its water at the lip, less with its float shut:
+so much it must give on its last day."""
 _SMALLEST_FILTER_M2 = 0.1
 _RAW_M3_PER_M2 = 0.02
 _SMALLEST_TANK_M3 = 0.5
@@ -88,9 +88,10 @@ def new_plan(answers: NewPlanAnswers) -> str:
 
     Notes
     -----
-    The filter is sized to give the day's want in 24 hours at 0.03 m/h, which is what it still passes
-    when it is due for cleaning; the raw tank for
-    20 mm of rain on the roof; the clean tank for 20 days. These are starting points, not a design.
+    The filter is sized to give the day's want in 24 hours at 0.03 m/h, which is what it still
+    passes when it is due for cleaning; the raw tank for
+    20 mm of rain on the roof; the clean tank for 20 days. These are starting points, not a
+    design.
     """
     eave_m = _answer(answers.eave_height, "roof", "eave")
     area_m2 = _answer(answers.roof_area, "roof", "area")
@@ -193,7 +194,7 @@ outlet = {at(_RAW_OUTLET_M)}  # leaves the mud on the floor
 # ---- The slow sand filter ----
 
 [filter.sand]
-area = {size(filter_m2, "m2")}  # the day's want at 0.03 m an hour, as on the day before it is cleaned
+area = {size(filter_m2, "m2")}  # the day's want at 0.03 m/h, as before it is cleaned
 inlet = {at(_FLOAT_SEAT_M)}  # the seat of the float valve, an air gap above the water
 rim = {at(_FILTER_RIM_M)}
 overflow = {at(_FILTER_OVERFLOW_M)}

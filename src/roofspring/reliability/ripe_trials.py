@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import os
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, dataclass, replace
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -105,39 +108,33 @@ def try_to_ripen(plan: Plan, record: RainRecord, filter_ids: Sequence[str]) -> t
     if not filter_ids:
         return ()
     short = last_years(record, TRIED_YEARS)
-    most = TANKS_COUNT[-1]
-    made = [_trial(plan, short, filter_ids)]
-    tanks = {t for f in filter_ids for t in tanks_before(plan, f)}
-    counts = TANKS_COUNT if tanks else TANKS_COUNT[:1]
-    if tanks:
-        made.append(_trial(plan, short, filter_ids, tanks_count=most))
-    rates = [
-        rate / SECONDS_PER_HOUR
-        for rate in RATES_M_PER_H
-        if rate / SECONDS_PER_HOUR < min(_rate(plan.filters[f]) for f in filter_ids)
-    ]
+    has_tanks = any(tanks_before(plan, f) for f in filter_ids)
+    slowest = min(_rate(plan.filters[f]) for f in filter_ids)
+    rates = [v for v in (r / SECONDS_PER_HOUR for r in RATES_M_PER_H) if v < slowest]
+    trial = partial(_trial, plan, short, filter_ids)
+    jobs: list[Callable[[], Trial]] = [trial]
+    if has_tanks:
+        jobs.append(partial(trial, tanks_count=TANKS_COUNT[-1]))
     if rates:
-        made += [_fastest(plan, short, filter_ids, tanks_count=n, rates=rates) for n in counts]
-    return tuple(made)
+        jobs += [
+            partial(_fastest, partial(trial, tanks_count=n), rates)
+            for n in (TANKS_COUNT if has_tanks else TANKS_COUNT[:1])
+        ]
+    with ThreadPoolExecutor(min(len(jobs), os.cpu_count() or 1)) as pool:
+        return tuple(made.result() for made in [pool.submit(job) for job in jobs])
 
 
 def _rate(part: Filter) -> float:
     return part.rate_limit_m_per_s if part.throttle_m_per_s is None else part.throttle_m_per_s
 
 
-def _fastest(
-    plan: Plan,
-    record: RainRecord,
-    filter_ids: Sequence[str],
-    *,
-    tanks_count: int,
-    rates: Sequence[float],
-) -> Trial:
+def _fastest(trial: Callable[..., Trial], rates: Sequence[float]) -> Trial:
+    """The fastest of falling rates at which the filters ripen, else the slowest."""
     low, high = 0, len(rates) - 1
-    best = _trial(plan, record, filter_ids, tanks_count=tanks_count, throttle=rates[-1])
+    best = trial(throttle=rates[-1])
     while best.ripens and low < high:
         middle = (low + high) // 2
-        tried = _trial(plan, record, filter_ids, tanks_count=tanks_count, throttle=rates[middle])
+        tried = trial(throttle=rates[middle])
         if tried.ripens:
             best, high = tried, middle
         else:

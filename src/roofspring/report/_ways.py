@@ -93,6 +93,7 @@ def draw_ways(
     badges: Mapping[str, Sequence[int]],
     severity: Mapping[int, str],
     taken: Sequence[Box],
+    before_id: str = "",
 ) -> Overlay:
     """Paint other water and the ways, each with its letter where there is room.
 
@@ -109,6 +110,8 @@ def draw_ways(
     severity : mapping of int to str
     taken : sequence of Box
         Places that must stay free of new words.
+    before_id : str
+        What goes before the ids of other water, where another section stands on the page.
 
     Returns
     -------
@@ -119,7 +122,7 @@ def draw_ways(
     under = over = ""
     mouths: dict[str, Point] = {}
     for source_id in sorted(plan.sources):
-        made, mouth, new = _source(plan, source_id, placed, badges, severity, busy)
+        made, mouth, new = _source(plan, source_id, placed, badges, severity, busy, before_id)
         over, boxes = over + made, boxes + new
         busy += new
         mouths[source_id] = mouth
@@ -139,6 +142,7 @@ def _source(
     badges: Mapping[str, Sequence[int]],
     severity: Mapping[int, str],
     busy: Sequence[Box],
+    before_id: str,
 ) -> tuple[str, Point, list[Box]]:
     """Other water: its name over the part that it is led to, and an arrow down."""
     to = placed[split_port(plan.sources[source_id].to, default="inlet")[0]]
@@ -163,7 +167,7 @@ def _source(
         marks.append(mark)
         made += _ink.badge(number, mark, severity[number])
     words = Box(box.x0, box.y0, box.x0 + wide, box.y1, box.what)
-    return tag("g", made, id=f"source-{source_id}"), start, [words, *marks]
+    return tag("g", made, id=f"{before_id}source-{source_id}"), start, [words, *marks]
 
 
 def _way(

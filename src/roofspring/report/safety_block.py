@@ -45,7 +45,7 @@ def safety_block(plan: Plan, answer: SafetyAnswer) -> SafetyBlock:
         first_steps(answer),
         tuple(tables),
         lay_lines(answer),
-        () if kept is None else (*kept.says, *kept.cannot),
+        () if kept is None else (*kept.says, *kept.removed, *kept.cannot),
     )
 
 

@@ -366,6 +366,7 @@ def _logbook(kept: Kept) -> Section:
         (
             *(kept.says[:1]),
             *(s for s in kept.says if s.startswith("Walk-round and E. coli")),
+            *kept.removed,
             *kept.cannot,
         ),
         tables=tuple(tables),

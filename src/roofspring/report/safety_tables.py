@@ -103,7 +103,7 @@ def _band(bands: dict[str, float], *, people: int = words.PEOPLE) -> str:
 def change_table(answer: SafetyAnswer) -> Table:
     """One row for each change, one column for each germ."""
     wording = {o.name: o.words for r in answer.risk for o in r.options}
-    rows = [("as it is", *(_middle(r.infections_per_person_year) for r in answer.risk))]
+    rows = [("as it is", *(_middle(r.as_it_is_per_person_year) for r in answer.risk))]
     for name, said in wording.items():
         cells = [next((o for o in r.options if o.name == name), None) for r in answer.risk]
         rows.append(

@@ -26,6 +26,7 @@ DASHES: tuple[list[int], ...] = ([1, 0], [8, 4], [3, 3])
 LAW_COLOURS = (BLUE, BROWN, "#7a4fa3")
 LAW_WORDS = {"surface-cake": "cake", "by-time": "by time", "by-water": "by water"}
 BINS_MOST = 360
+MOST_DRAWN = 4
 YEAR_DAYS = 365.25
 
 
@@ -152,9 +153,9 @@ def record_chart(records: tuple[FilterRecord, ...], units: UnitSet) -> Chart | N
     step = max(1, -(-len(days) // BINS_MOST))
     edges = np.arange(0, len(days), step)
     dates = [str(d) for d in days[edges]]
-    names = [r.filter_id for r in records][:4]
+    names = [r.filter_id for r in records][:MOST_DRAWN]
     ripe, sand = [], []
-    for record in records[:4]:
+    for record in records[:MOST_DRAWN]:
         low = np.minimum.reduceat(record.ripeness_frac, edges)
         left = np.minimum.reduceat(record.sand_m, edges) / size
         ripe += [
@@ -196,14 +197,16 @@ def record_chart(records: tuple[FilterRecord, ...], units: UnitSet) -> Chart | N
         .properties(width=WIDTH_PX, height=120),
     ]
     worst = max(records, key=lambda r: r.unripe_frac)
+    which = f", of the first {MOST_DRAWN} filters" if len(records) > MOST_DRAWN else ""
     period = "day" if step == 1 else f"{step} days"
     return finished(
         alt.vconcat(*panels, spacing=12).resolve_scale(x="shared"),
         chart_id="record",
         title=f"{worst.filter_id} was less than ripe on {100.0 * worst.unripe_frac:.0f} % of the "
         "days.",
-        caption=f"Lowest ripeness and sand in each {period}. Dashed red: a ripeness of 0.9, from "
-        "which a filter is called ripe. Steps down in the sand are scrapes, steps up new sand.",
+        caption=f"Lowest ripeness and sand in each {period}{which}. Dashed red: a ripeness of 0.9, "
+        "from which a filter is called ripe. Steps down in the sand are scrapes, steps up new "
+        "sand.",
     )
 
 

@@ -219,8 +219,8 @@ def box_chart(
     rows += [(layer.text, "", layer.thickness_m) for layer in gravel.layers]
     bottoms, y = [], top
     made = ""
-    for (_, _, thick_m), fill in zip(rows, SAND_FILLS, strict=False):
-        tall = thick_m * scale
+    for n, (_, _, thick_m) in enumerate(rows):
+        tall, fill = thick_m * scale, SAND_FILLS[min(n, len(SAND_FILLS) - 1)]
         made += rect(left, y, right - left, tall, fill, stroke=SOFT)
         bottoms.append((y, y + tall))
         y += tall

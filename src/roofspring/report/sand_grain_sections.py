@@ -12,6 +12,7 @@ from roofspring.sandfilter.sieve import (
     GradingCurve,
     Quantity,
     Reading,
+    opening_text,
     share_text,
     sieve_name,
     size_text,
@@ -31,7 +32,7 @@ def grading_section(facts: SandFacts) -> SandSection | None:
     curve = test.curve
     chart = grading_chart(study) if facts.pictures else None
     least, most = curve.fines_frac
-    even = curve.uniformity
+    even, bend = curve.uniformity, curve.curvature
     loss = "not checked" if test.loss_frac is None else f"{100 * test.loss_frac:.2f} %"
     return SandSection(
         "grading",
@@ -40,6 +41,7 @@ def grading_section(facts: SandFacts) -> SandSection | None:
         facts=(
             ("Effective size, d10", curve.size(0.10).text),
             ("Uniformity, d60 / d10", "unknown" if even is None else f"{even:.2f}"),
+            ("Curvature, d30² / (d10 d60)", "unknown" if bend is None else f"{bend:.2f}"),
             ("Fines, under 0.075 mm", share_text(least, most)),
             ("Lost in sieving", loss),
         ),
@@ -54,6 +56,8 @@ def grading_section(facts: SandFacts) -> SandSection | None:
             "beside them; the size itself may lie anywhere between those two.",
             "Field and laboratory tests of one sand have differed by up to 24 % in effective size "
             f"and uniformity ({cited('LEHIGH_2025')}).",
+            f"Curvature: from 1 to 3 the curve runs smoothly; outside, grains of the middle are "
+            f"lacking or too many ({cited('DAS_2010')}).",
             f"For the head-loss formula of Fair and Hatch, the sum of p / d² is "
             f"{curve.fair_hatch_per_m2() / 1e6:.3g} per mm² ({cited('DAVIS_2010, table 11-2')}).",
         ),
@@ -310,7 +314,7 @@ def blend_section(facts: SandFacts) -> SandSection | None:
         if found.feasible:
             tables.append((f"Blend, {how}", _blend_table(study, found, units)))
             if found.left_out:
-                tables.append((f"Sieved out first, {how}", _left_out(found)))
+                tables.append(("What is sieved out first", _left_out(found)))
             even = "unknown" if found.uniformity is None else f"{found.uniformity:.2f}"
             words.append(
                 f"The blend, {how}, has effective size "
@@ -374,13 +378,16 @@ def _blend_table(study: SandStudy, found: Blend, units: UnitSet) -> Table:
 
 def _left_out(found: Blend) -> Table:
     rows = tuple(
-        (
-            out.stock,
-            "anything" if out.low_m is None else sieve_name(out.low_m),
-            "anything" if out.high_m is None else sieve_name(out.high_m),
-            percent(out.share_frac),
-        )
+        (out.stock, _between(out.low_m, out.high_m), percent(out.share_frac))
         for out in found.left_out
     )
-    return Table(("Sand", "Coarser than", "Finer than", "Of these, leave out"), rows,
-                 frozenset({3}))  # fmt: skip
+    return Table(("Sand", "Grains", "Of these, leave out"), rows, frozenset({2}))
+
+
+def _between(low_m: float | None, high_m: float | None) -> str:
+    """Grains between two sieves, or beyond one."""
+    if low_m is None:
+        return "all" if high_m is None else f"finer than {sieve_name(high_m)}"
+    if high_m is None:
+        return f"coarser than {sieve_name(low_m)}"
+    return f"{opening_text(low_m)} to {sieve_name(high_m)}"

@@ -132,7 +132,14 @@ def draw_section(
     marks = _pipe_marks(lines, badges, sheet)
     taken = [b for p in placed.values() for b in footprint(p)] + [b for _, b in marks]
     over = draw_ways(
-        plan, ways, placed=placed, lines=lines, badges=badges, severity=severity, taken=taken
+        plan,
+        ways,
+        placed=placed,
+        lines=lines,
+        badges=badges,
+        severity=severity,
+        taken=taken,
+        before_id=beside_another,
     )
     taken += over.boxes
     datum_text = f"datum 0: {clean_text(plan.site.datum)}"

@@ -10,6 +10,7 @@ from roofspring.workflows.log import (
     add_walk,
     backup_log,
     export_log,
+    ready_to_add,
     show_log,
     write_sheet,
 )
@@ -68,6 +69,7 @@ __all__ = [
     "open_plan",
     "open_with_rain",
     "read_rain",
+    "ready_to_add",
     "safety",
     "sand",
     "show_log",

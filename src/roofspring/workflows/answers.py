@@ -8,10 +8,8 @@ from pathlib import Path
 
 from roofspring.errors import (
     Finding,
-    PlanError,
     Problem,
     RangeError,
-    RecordError,
     RoofspringError,
     SieveError,
     ranked,
@@ -158,7 +156,7 @@ def check(path: Path) -> tuple[LoadedPlan, tuple[Finding, ...]]:
 
     Raises
     ------
-    PlanError, SieveError, RecordError
+    PlanError, SieveError, RecordError, RangeError
         Every problem of the plan, of its sieve tests, or of the record.
     RoofspringError
         Problems of more than one of them, all at once.
@@ -169,7 +167,7 @@ def check(path: Path) -> tuple[LoadedPlan, tuple[Finding, ...]]:
     try:
         loaded = open_plan(path)
         findings.extend(_of_plan(loaded))
-    except PlanError as error:
+    except RoofspringError as error:
         errors.append(error)
     try:
         findings.extend(check_sieves(path))
@@ -179,7 +177,7 @@ def check(path: Path) -> tuple[LoadedPlan, tuple[Finding, ...]]:
         try:
             record = rain_of(loaded)
             findings.extend((*record.findings, *frost_findings(record)))
-        except RecordError as error:
+        except RoofspringError as error:
             errors.append(error)
     if len(errors) > 1:
         raise RoofspringError(p for error in errors for p in error.problems)

@@ -26,6 +26,7 @@ from roofspring.logbook import (
     backup_logbook,
     current,
     local_day,
+    open_logbook,
     read_entries,
     read_time,
     write_entry,
@@ -39,6 +40,7 @@ from roofspring.safety.inspection import (
     judge,
     kept,
     limits,
+    questions,
     read_answers,
     read_result,
     score,
@@ -61,11 +63,14 @@ class LogAnswer:
     entries : tuple of Entry
     words : tuple of str
         What each entry says, in the same order.
+    faults : tuple of tuple of str
+        The faults of each entry that is a walk-round, with what was noted beside them.
     """
 
     file: Path
     entries: tuple[Entry, ...]
     words: tuple[str, ...]
+    faults: tuple[tuple[str, ...], ...]
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values, for JSON."""
@@ -80,6 +85,37 @@ class LogAnswer:
 def logbook_of(loaded: LoadedPlan) -> Path:
     """Where the logbook of a plan stands."""
     return loaded.path.parent / LOGBOOK_FILE
+
+
+def ready_to_add(
+    plan: Path,
+    *,
+    kind: str,
+    at: str = "",
+    corrects: int | None = None,
+    now: datetime | None = None,
+) -> None:
+    """Tell what stands in the way of an entry before anybody answers forty questions for it.
+
+    Parameters
+    ----------
+    plan : Path
+    kind, at, corrects, now
+        As they will be given.
+
+    Raises
+    ------
+    PlanError, LogbookError, OutputError
+        As the entry itself would.
+    """
+    loaded = open_plan(plan)
+    if at:
+        read_time(at, now=now or datetime.now(UTC))
+    if corrects is not None:
+        with open_logbook(_there(loaded), write=False) as book:
+            book.refuse_correction(corrects, kind)
+    else:
+        read_entries(logbook_of(loaded))
 
 
 def add_walk(
@@ -220,7 +256,30 @@ def _known_part(loaded: LoadedPlan, point: str) -> None:
 def _write(loaded: LoadedPlan, entry: NewEntry, *, now: datetime) -> LogAnswer:
     file = logbook_of(loaded)
     made = write_entry(file, entry, now=now)
-    return LogAnswer(file, (made,), (entry_words(made),))
+    return _answer(file, (made,))
+
+
+def _answer(file: Path, entries: tuple[Entry, ...]) -> LogAnswer:
+    return LogAnswer(
+        file,
+        entries,
+        tuple(entry_words(e) for e in entries),
+        tuple(fault_lines(e) for e in entries),
+    )
+
+
+def fault_lines(entry: Entry) -> tuple[str, ...]:
+    """Each fault of a walk-round with its question and its note; none of another kind."""
+    if not isinstance(entry.what, WalkRound):
+        return ()
+    asked = {q.id: q for q in questions()}
+    lines = []
+    for a in entry.what.answers:
+        if a.is_fault and a.question in asked:
+            q = asked[a.question]
+            stop = "STOP " if q.severity == "stop" else ""
+            lines.append(f"{q.id} {stop}{q.question}" + (f" {a.note}" if a.note else ""))
+    return tuple(lines)
 
 
 def entry_words(entry: Entry) -> str:
@@ -262,7 +321,7 @@ def show_log(plan: Path, *, kind: str | None = None, corrected: bool = False) ->
     if not corrected:
         entries = current(entries)
     entries = tuple(e for e in entries if kind is None or e.kind == kind)
-    return LogAnswer(file, entries, tuple(entry_words(e) for e in entries))
+    return _answer(file, entries)
 
 
 def export_log(plan: Path, *, out: Path) -> tuple[Path, ...]:
@@ -376,9 +435,21 @@ def kept_of(loaded: LoadedPlan, *, now: datetime | None = None) -> Kept | None:
     entries = read_entries(logbook_of(loaded))
     if not entries:
         return None
-    today = local_day(now or datetime.now(UTC))
-    return kept(entries, today=today, drunk=_drunk(loaded.plan))
+    plan = loaded.plan
+    return kept(
+        entries,
+        today=local_day(now or datetime.now(UTC)),
+        drunk=frozenset(i for i, tap in plan.taps.items() if tap.drinking),
+        raw=_before_filters(plan),
+        filters=frozenset(plan.filters),
+    )
 
 
-def _drunk(plan: Plan) -> frozenset[str]:
-    return frozenset(i for i, tap in plan.taps.items() if tap.drinking)
+def _before_filters(plan: Plan) -> frozenset[str]:
+    """Tanks that feed a filter."""
+    feeding = {
+        pipe.from_.partition(".")[0]
+        for pipe in plan.pipes.values()
+        if pipe.to.partition(".")[0] in plan.filters
+    }
+    return frozenset(feeding & set(plan.tanks))

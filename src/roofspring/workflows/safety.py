@@ -12,9 +12,9 @@ from roofspring.files import make_folder, write_text_atomic
 from roofspring.network.assemble import assemble
 from roofspring.network.forcing import water_degc
 from roofspring.network.levels import assess_levels
+from roofspring.network.overflows import assess_overflows
 from roofspring.network.result import Provenance, RunResult
 from roofspring.network.simulate import simulate
-from roofspring.plan.model import Plan
 from roofspring.plan.read import LoadedPlan
 from roofspring.rain import RainRecord
 from roofspring.report.safety_page import SafetyDocument, render_safety_html
@@ -22,6 +22,7 @@ from roofspring.safety.answer import SafetyAnswer
 from roofspring.safety.assess import assess_safety
 from roofspring.safety.inspection import Kept
 from roofspring.safety.paths import board
+from roofspring.workflows.levels import rain_to_design
 from roofspring.workflows.log import kept_of
 from roofspring.workflows.opening import (
     Progress,
@@ -34,9 +35,11 @@ from roofspring.workflows.opening import (
 
 PAGE_FILE = "safety.html"
 
-OF_GERMS = ("LVL-005", "LVL-006", "LVL-007", "LVL-016")
-"""Heights that let germs through: a drowned inlet, no air gap at a filter, a weir under the sand,
-no throttle."""
+OF_GERMS = (
+    "LVL-005", "LVL-006", "LVL-007", "LVL-016", "OVF-102", "OVF-103", "OVF-104", "OVF-105",
+)  # fmt: skip
+"""Heights and overflows that let germs through: a drowned inlet, no air gap at a filter, a weir
+under the sand, no throttle; an overflow too small, backing up, drowning an inlet or open."""
 
 
 def safety(
@@ -76,14 +79,16 @@ def safety(
         else:
             tell(run_words(record))
             run = simulate(plan, record, plan_hash=loaded.hash)
-        heights = levels_findings(plan)
+        heights = levels_findings(loaded, record)
     tell("reckoning ten thousand years of drinking for each germ")
     answer = answer_of(loaded, record, run, seed=seed)
     findings = ranked((*answer.findings, *heights))
     answer = replace(
         answer,
         findings=findings,
-        checks=board(plan, findings, answer.missing) if answer.checks else (),
+        checks=board(plan, findings, answer.missing, heights_looked_at=True)
+        if answer.checks
+        else (),
         provenance=replace(answer.provenance, seconds=time.perf_counter() - began, seed=seed),
     )
     if out is None:
@@ -125,6 +130,13 @@ def _with_kept(answer: SafetyAnswer, kept: Kept | None) -> SafetyAnswer:
     return replace(answer, kept=kept, findings=ranked((*answer.findings, *kept.findings)))
 
 
-def levels_findings(plan: Plan) -> tuple[Finding, ...]:
-    """Findings on heights that let germs through."""
-    return tuple(f for f in assess_levels(plan).findings if f.code in OF_GERMS)
+def levels_findings(loaded: LoadedPlan, record: RainRecord | None) -> tuple[Finding, ...]:
+    """Findings on heights and overflows that let germs through."""
+    plan = loaded.plan
+    rain = rain_to_design(loaded, record)
+    found = [*assess_levels(plan, rain=rain).findings]
+    if plan.roofs:
+        found += assess_overflows(
+            plan, rain_m_per_s=rain.rain_m_per_s, rain_source=rain.source
+        ).findings
+    return tuple(f for f in found if f.code in OF_GERMS)

@@ -60,6 +60,7 @@ class SandAnswer:
             **{f"d{100 * s:.0f}_mm": size(s)
                for s in (0.05, 0.10, 0.15, 0.50, 0.60, 0.85, 0.90, 0.95)},
             "uniformity": None if curve is None else curve.uniformity,
+            "curvature": None if curve is None else curve.curvature,
             "bounds": {} if curve is None else {
                 f"d{100 * s:.0f}": curve.size(s).text
                 for s in (0.05, 0.10, 0.15, 0.50, 0.60, 0.85, 0.90, 0.95)

@@ -41,7 +41,7 @@ def _print_water_ways(answer: FlowAnswer, units: UnitSet) -> None:
             f"{in_units(overflows.rain_mm_per_h / 3.6e6, 'intensity', units=units)} of rain "
             f"({overflows.rain_source}), floats stuck open, nothing drawn; the mesh half blind."
         )
-    _print(tables.overflow_table(overflows, units))
+    _print(tables.overflow_table(overflows, units), leave_out=("Leads to",))
     _print(tables.outfall_table(overflows, units))
     if answer.pipes.rows:
         show.out().print("")

@@ -40,7 +40,7 @@ def add_walk(
     """Put a walk-round into the logbook, from a filled sheet or question by question."""
     from roofspring import workflows
 
-    workflows.show_log(plan)  # a plan or a logbook that cannot be used is told before any question
+    workflows.ready_to_add(plan, kind="walk", at=at, corrects=corrects)
     given = _ask() if answers is None else None
     _print(
         workflows.add_walk(
@@ -183,13 +183,16 @@ def _print(answer: LogAnswer, *, json: bool, added: bool) -> None:
             "`roofspring log add test PLAN WHAT VALUE`."
         )
         return
-    for entry, words in zip(answer.entries, answer.words, strict=True):
+    told = zip(answer.entries, answer.words, answer.faults, strict=True)
+    for entry, words, faults in told:
         about = [entry.at.astimezone().strftime("%Y-%m-%d %H:%M")]
         about += [f"by {entry.who}"] * bool(entry.who)
         about += [f"corrects {entry.corrects}"] * (entry.corrects is not None)
         about += [f"corrected by {entry.corrected_by}"] * (entry.corrected_by is not None)
         show.out().print(f"{entry.number:4}  {', '.join(about)}")
         show.print_text(f"{words[0].upper()}{words[1:]}.", indent="      ")
+        for fault in faults:
+            show.print_text(fault, indent="        ")
         if entry.note:
             show.print_text(f"Note: {entry.note}", indent="      ")
     if added:

@@ -70,7 +70,7 @@ def _kept(answer: SafetyAnswer) -> tuple[str, ...]:
     never = [d.visit.what for d in due if d.words == NEVER]
     late += [f"{NEVER}: {', '.join(never)}"] * bool(never)
     line = (f"By the calendar: {'; '.join(late)}.",) if late else ()
-    return (*answer.kept.says, *answer.kept.cannot, *line)
+    return (*answer.kept.says, *answer.kept.removed, *answer.kept.cannot, *line)
 
 
 NEVER = "never tested"

@@ -165,7 +165,10 @@ def _print(answer: SandAnswer, *, only: tuple[str, ...]) -> None:
     facts = answer.facts()
     unknown = not facts.records and not any(bed.known for bed in facts.beds)
     later = (*ASKED, *OF_A_BED) if unknown else ASKED
-    for section in sand_sections(facts, pictures=False):
+    if unknown and not any(bed.study.test for bed in facts.beds):
+        later = (*later, "fall")
+    sections = sand_sections(facts, pictures=False)
+    for section in sections:
         if section.id not in only and (only or section.id in later):
             continue
         show.out().print("")
@@ -187,7 +190,8 @@ def _print(answer: SandAnswer, *, only: tuple[str, ...]) -> None:
                 show.print_table([_two_lines(head) for head in table.heads], table.rows)
     if not only:
         show.out().print("")
-        show.print_text(f"More, with --section: {', '.join(later)}.")
+        more = [section.id for section in sections if section.id in later]
+        show.print_text(f"More, with --section: {', '.join(more)}.")
     show.out().print("")
     show.print_findings(answer.findings)
     for file in answer.files:

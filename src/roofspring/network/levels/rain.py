@@ -5,13 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from roofspring.catchment import code_rain
-from roofspring.errors import RangeError, RecordError
-from roofspring.network.drainage import BURST_S, RESAMPLES_COUNT
+from roofspring.network.drainage import design_step, rain_ladder
 from roofspring.rain import RainRecord
-from roofspring.rain.cloudburst import DepthTable, design_rain
-
-SELDOM_YEARS = 10.0
-"""An overflow is made for five minutes of rain that come once in so many years: common practice."""
+from roofspring.rain.cloudburst import DepthTable
 
 
 @dataclass(frozen=True)
@@ -37,22 +33,11 @@ def design_intensity(
     -------
     DesignIntensity
     """
-    if record is not None or table is not None:
-        try:
-            rain = design_rain(
-                duration_s=BURST_S,
-                return_years=SELDOM_YEARS,
-                kind="ARI",
-                table=table,
-                record=record,
-                resamples_count=RESAMPLES_COUNT,
-            )
-        except (RangeError, RecordError):  # too few years, or a table that does not go so far
-            pass
-        else:
-            return DesignIntensity(
-                rain.mean_m_per_s, f"five minutes once in {SELDOM_YEARS:g} years: {rain.source}"
-            )
+    step = design_step(rain_ladder(record, table))
+    if step is not None:
+        return DesignIntensity(
+            step.mean_m_per_s, f"five minutes once in {step.return_years:g} years: {step.source}"
+        )
     usual = code_rain()[0]
     assert usual.rain_m_per_s is not None
     return DesignIntensity(usual.rain_m_per_s, f"a code's own: {usual.name}")

@@ -19,8 +19,9 @@ from roofspring.network.overflows.rows import (
     outfall_rows,
     overflow_rows,
     runoff_rows,
+    weir_lines,
 )
-from roofspring.network.worst_flows import worst_flows
+from roofspring.network.worst_flows import WorstFlows, worst_flows
 from roofspring.plan.graph import connections
 from roofspring.plan.model import Filter, Plan, Tank
 from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE
@@ -88,7 +89,7 @@ def assess_overflows(plan: Plan, *, rain_m_per_s: float, rain_source: str) -> Ov
         rows,
         outfalls,
         runoff,
-        tuple(_findings(plan, rows, outfalls, runoff)),
+        (*_findings(plan, rows, outfalls, runoff), *_siphons(plan, flows)),
     )
 
 
@@ -230,6 +231,26 @@ def _washes(outfalls: tuple[OutfallRow, ...], units: UnitSet) -> Iterator[Findin
         f"{show(stones.length_m, 'length', units=units)} long and "
         f"{show(stones.wide_m, 'length', units=units)} wide at the far end (FHWA HEC 14)",
     )
+
+
+def _siphons(plan: Plan, flows: WorstFlows) -> Iterator[Finding]:
+    """Lines from a weir that a clean bed fills, so that they can draw the box down past it."""
+    units: UnitSet = plan.show
+    for c, carries in weir_lines(plan):
+        most = flows.by_pipe.get(c.pipe_id, 0.0)
+        if most <= carries:
+            continue
+        yield Finding(
+            "OVF-107",
+            "caution",
+            "clean and with its box full, this filter fills the line behind its weir: without air "
+            "let in there, the line draws as a siphon, and can draw the sand dry",
+            where=f"pipe.{c.pipe_id}",
+            got=f"up to {_flow(most, units)}",
+            limit=f"{_flow(carries, units)}, seven tenths full",
+            source=COMMON_PRACTICE,
+            next="fit an open vent at the weir, throttle the filter, or take a wider line",
+        )
 
 
 def _runs_full(row: RunoffRow, units: UnitSet) -> Iterator[Finding]:

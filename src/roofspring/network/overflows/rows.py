@@ -142,7 +142,6 @@ def mouth_of(plan: Plan, part_id: str) -> Mouth | None:
 
 
 def _mouth(c: Connection, part: Part, parts: dict[str, Part], pipe: Pipe) -> Mouth:
-    assert pipe.size_m is not None
     lip_m, far_m = lip_height_m(part), parts[c.to_part].height_m(c.to_port)
     outfall = pipe.outfall
     mesh_m = part.mesh_m if isinstance(part, Tank) else None
@@ -154,7 +153,7 @@ def _mouth(c: Connection, part: Part, parts: dict[str, Part], pipe: Pipe) -> Mou
         part.overflow_form if isinstance(part, Tank) else "side",
         None if lip_m is None or far_m is None else lip_m - far_m,
         mesh_m,
-        math.pi * pipe.size_m**2 / 4.0 if area_m2 is None else area_m2,
+        area_m2,
     )
 
 
@@ -253,7 +252,7 @@ def _cure(
         if bore_m <= (c.pipe.size_m or 0.0):
             continue
         wider = _mouth(c, part, parts, c.pipe.model_copy(update={"size_m": bore_m}))
-        bare = Mouth(wider.pipe, wider.form, wider.fall_m, None, 1.0)
+        bare = Mouth(wider.pipe, wider.form, wider.fall_m, None, None)
         if bare.rise_m(brings) <= 0.9 * room_m:
             return bore_m
     return None
@@ -320,6 +319,19 @@ def runoff_rows(plan: Plan, flows: WorstFlows) -> Iterator[RunoffRow]:
         yield RunoffRow(
             f"pipe.{c.pipe_id}", c.pipe.label or c.pipe_id, brings, carries, fall_frac, cure_m
         )
+
+
+def weir_lines(plan: Plan) -> Iterator[tuple[Connection, float]]:
+    """Lines from the weir of a filter, with what they carry while air goes along."""
+    parts = dict(plan.parts())
+    for c in connections(plan):
+        from_m, to_m = ends_m(c, parts)
+        if not isinstance(parts[c.from_part], Filter) or c.from_port != "outlet":
+            continue
+        if c.pipe.size_m is None or from_m is None or to_m is None or to_m >= from_m:
+            continue
+        fall_frac = min(1.0, (from_m - to_m) / c.pipe.length_m)
+        yield c, _part_full_m3_per_s(c.pipe.size_m, fall_frac)
 
 
 def _part_full_m3_per_s(bore_m: float, fall_frac: float) -> float:

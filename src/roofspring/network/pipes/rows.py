@@ -37,7 +37,6 @@ CLOGGED_FRAC = 0.8
 NEW, CLOGGED = "new", "clogged"
 _AFTER = ("float valve", "stop valve", "throttle valve", "tap", "exit")
 """What stands at the far end of a line, behind all of its run."""
-_HALVINGS = 48
 _FALL_STEPS = 24
 
 
@@ -93,7 +92,7 @@ class PipeRow:
     head_m : float
         Water of the full store over the end of the line, which may be several pipes [m].
     cases : tuple of PipeCase
-        With every valve on the way wide open.
+        With every valve on the way wide open; without flow where the pipe climbs over the store.
     has_profile : bool
         False where the pipe is taken to fall or climb evenly.
     highs, lows : tuples
@@ -164,20 +163,21 @@ def run_flow_m3_per_s(
 ) -> float:
     """Flow at which the pipes of a run together lose a head; 0 where something is shut.
 
-    Every pipe has a size. Found by halving: the losses of pipes in series add.
+    Every pipe has a size. The losses of pipes in series add; solved by Brent's method.
     """
     if head_m <= 0.0:
         return 0.0
-    free_m_per_s = math.sqrt(2.0 * GRAVITY_M_PER_S2 * head_m)
-    low, high = 0.0, min(_area_m2(c.pipe) for c in run) * free_m_per_s
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (low + high)
-        lost_m = math.fsum(
-            case.head_m
-            for case in run_losses(run, parts, middle, temp_degc=temp_degc, clogged=clogged)
-        )
-        low, high = (middle, high) if lost_m < head_m else (low, middle)
-    return low
+    from scipy.optimize import brentq  # late: it takes a quarter of a second
+
+    def excess_m(flow_m3_per_s: float) -> float:
+        cases = run_losses(run, parts, flow_m3_per_s, temp_degc=temp_degc, clogged=clogged)
+        return math.fsum(case.head_m for case in cases) - head_m
+
+    # Every run has an exit, which alone takes all of the head at this flow.
+    most = min(_area_m2(c.pipe) for c in run) * math.sqrt(2.0 * GRAVITY_M_PER_S2 * head_m)
+    if not math.isfinite(excess_m(most)):
+        return 0.0
+    return float(brentq(excess_m, 0.0, most * (1.0 + 1e-9), xtol=1e-18, rtol=1e-13))
 
 
 def run_losses(
@@ -216,12 +216,16 @@ def _factors(
 
 def pipe_rows(run: Run, parts: dict[str, Part], head_m: float) -> Iterator[PipeRow]:
     """The rows of a run whose sizes and head are known."""
+    top_m = _top_m(run, parts)
+    crests = [c.pipe.crest_m for c in run if c.pipe.crest_m is not None]
+    over = top_m is not None and bool(crests) and max(crests) >= top_m  # nothing runs
     strained = any(c.pipe.strainer is not None for c in run)
     states = [(t, state) for t in CASE_DEGC for state in ((NEW, CLOGGED) if strained else ("",))]
     cases: list[list[PipeCase]] = [[] for _ in run]
     for temp_degc, state in states:
         clogged = state == CLOGGED
-        flow = run_flow_m3_per_s(run, parts, head_m, temp_degc=temp_degc, clogged=clogged)
+        driven_m = 0.0 if over else head_m
+        flow = run_flow_m3_per_s(run, parts, driven_m, temp_degc=temp_degc, clogged=clogged)
         losses = run_losses(run, parts, flow, temp_degc=temp_degc, clogged=clogged)
         for made, case in zip(cases, losses, strict=True):
             made.append(
@@ -348,9 +352,11 @@ def _suction_m(run: Run, i: int, parts: dict[str, Part], profile: Profile | None
     and strainer are taken to stand before the run, valve and tap behind it.
     """
     c = run[i]
-    low_m = ends_m(run[0], parts)[0]
+    low_m, top_m = ends_m(run[0], parts)[0], _top_m(run, parts)
     end_m = ends_m(run[-1], parts)[1]
     if not isinstance(parts[run[0].from_part], Tank) or low_m is None or end_m is None:
+        return 0.0
+    if top_m is None or (c.pipe.crest_m is not None and c.pipe.crest_m >= top_m):
         return 0.0
     if profile is None or len(profile.stations_m) < 3:
         return 0.0

@@ -63,8 +63,8 @@ def giardia_ct_mg_min_per_l(
     temp_degc : float
         [degrees C]. Above 25 counts as 25; below 0.5 nothing is published.
     ph : float
-        6 to 9. Cells over 8 were not read: there the table's place is taken by the regression,
-        rounded up to whole numbers.
+        6 to 9. Cells over 8 were not read: there the table's place is taken by the regression at
+        the next colder row, rounded up to whole numbers, and never less than the cell of pH 8.
     chlorine_mg_per_l : float
         Free chlorine at the END of the contact [mg/L], up to 3; weaker than 0.4 counts as 0.4.
     method : str
@@ -113,15 +113,16 @@ def giardia_ct_mg_min_per_l(
     part = log10 / GIARDIA_MOST_LOG10
     if method == "regression":
         return part * _regression(temp, ph, chlorine)
-    if ph > PH_TABLE_MOST:
-        return part * math.ceil(_regression(temp, ph, chlorine))
     temps, phs, strengths = ({key[i] for key in _giardia()} for i in range(3))
     cell = (
         max(t for t in temps if t <= temp),
-        min(p for p in phs if p >= ph),
+        min(p for p in phs if p >= min(ph, PH_TABLE_MOST)),
         min(c for c in strengths if c >= chlorine),
     )
-    return _giardia()[cell] * part
+    held = _giardia()[cell]
+    if ph > PH_TABLE_MOST:
+        held = max(held, float(math.ceil(_regression(cell[0], ph, chlorine))))
+    return held * part
 
 
 def _regression(temp_degc: float, ph: float, chlorine_mg_per_l: float) -> float:
@@ -376,16 +377,16 @@ def _temperature(temp_degc: float) -> float:
 TABLES = "EPA_815_R_20_003, B-1; EPA_1991, E-7"
 
 
-def inside(name: str, value: float, least: float, most: float, *, source: str = TABLES) -> None:
+def inside(name: str, value: float, low: float, high: float, *, source: str = TABLES) -> None:
     """Refuse a value that lies outside what is published (SAF-003)."""
-    if not least <= value <= most:
+    if not low <= value <= high:
         raise RangeError(
             Problem(
                 "SAF-003",
                 "nothing is published for this: the table ends before it",
                 where=name,
                 got=f"{value:g}",
-                allowed=f"{least:g} to {most:g} ({source})",
+                allowed=f"{low:g} to {high:g} ({source})",
                 next="change the water (warmer, less alkaline), or use light or boiling instead",
             )
         )

@@ -15,6 +15,7 @@ from roofspring.safety.inspection.results import (
     Visit,
     calendar,
     judge,
+    least_removal_log10,
     limits,
     most_positive_frac,
 )
@@ -128,8 +129,8 @@ class Kept:
     priority : str or None
         The worse of the newest walk-round and the newest E. coli count; a fault marked *stop* is
         very high (our addition).
-    says, cannot : tuple of str
-        What the entries show, and what they cannot.
+    says, removed, cannot : tuple of str
+        What the entries show, what filters were seen to take out, and what entries cannot show.
     findings : tuple of Finding
     """
 
@@ -139,6 +140,7 @@ class Kept:
     due: tuple[Due, ...]
     priority: Band | None
     says: tuple[str, ...]
+    removed: tuple[str, ...]
     cannot: tuple[str, ...]
     findings: tuple[Finding, ...]
 
@@ -180,11 +182,19 @@ class Kept:
             ],
             "priority": self.priority,
             "says": list(self.says),
+            "removed": list(self.removed),
             "cannot": list(self.cannot),
         }
 
 
-def kept(entries: Iterable[Entry], *, today: date, drunk: frozenset[str] = frozenset()) -> Kept:
+def kept(
+    entries: Iterable[Entry],
+    *,
+    today: date,
+    drunk: frozenset[str] = frozenset(),
+    raw: frozenset[str] = frozenset(),
+    filters: frozenset[str] = frozenset(),
+) -> Kept:
     """Read what the logbook says of the water.
 
     Parameters
@@ -195,6 +205,9 @@ def kept(entries: Iterable[Entry], *, today: date, drunk: frozenset[str] = froze
     drunk : set of str
         Parts that people drink from. Germs found elsewhere, as in a raw tank, are told but are no
         finding; a test without a place counts as one of what is drunk.
+    raw, filters : set of str
+        Parts that hold water before the filters, and the filters: two counts of one day, one at
+        each, show what was taken out.
 
     Returns
     -------
@@ -222,6 +235,7 @@ def kept(entries: Iterable[Entry], *, today: date, drunk: frozenset[str] = froze
         due,
         worse,
         tuple(_says(walk, newest, worse)),
+        tuple(_removed(tests, raw, filters)),
         tuple(_cannot(coli, today)),
         tuple(_findings(walk, newest, due, today, at_tap)),
     )
@@ -323,6 +337,38 @@ def _says(walk: KeptWalk | None, tests: Sequence[KeptTest], worse: Band | None) 
         yield f"{_capital(t.what)}{at}, {t.on} ({_ago(t.age_days)}): {t.text}; {t.says}."
     if worse is not None:
         yield f"Walk-round and E. coli together: the need to act is {worse}."
+
+
+def _removed(
+    tests: Sequence[KeptTest], raw: frozenset[str], filters: frozenset[str]
+) -> Iterable[str]:
+    """What the newest two counts of one day, before and behind a filter, show of it."""
+    counts = [t for t in tests if t.result.id == "e-coli"]
+    for behind in sorted(filters):
+        after = [t for t in counts if t.sample_point == behind]
+        pairs = [
+            (b, a)
+            for a in after
+            for b in counts
+            if b.sample_point in raw and b.on == a.on and b.result.sign != "<"
+        ]
+        if not pairs:
+            continue
+        b, a = pairs[-1]
+        if a.result.sign == ">":
+            continue
+        counts_said = (
+            f"{result_words(b.result)} at {b.sample_point}, {result_words(a.result)} at {behind}"
+        )
+        if a.result.value >= b.result.value:
+            yield f"On {a.on} E. coli did not fall: {counts_said}."
+            continue
+        log = least_removal_log10(b.result.value, detection_count=a.result.value)
+        more = "" if a.result.sign == "=" and b.result.sign == "=" else " or more"
+        yield (
+            f"On {a.on} E. coli fell by {log:.1f} log{more}: {counts_said}. That is one day, and "
+            "these bacteria: viruses pass more easily."
+        )
 
 
 def _capital(text: str) -> str:

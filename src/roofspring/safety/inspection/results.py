@@ -131,8 +131,8 @@ def read_result(limit_id: str, text: str) -> Result:
     Returns
     -------
     Result
-        ``not detected`` is ``< 1`` for a count in 100 mL; for a substance the laboratory must say
-        how little it could have seen.
+        ``not detected`` and 0 are ``< 1`` for a count in 100 mL; for a substance the laboratory
+        must say how little it could have seen.
 
     Raises
     ------
@@ -180,6 +180,8 @@ def read_result(limit_id: str, text: str) -> Result:
     if is_count:
         if not COUNT_UNITS.match(re.sub(r"\s", "", unit.lower())):
             raise _unread(text, "a count in 100 mL, such as 3 /100 mL")
+        if number == 0.0:  # none in the bottle is less than one, not nothing
+            sign, number = "<", 1.0
         return Result(limit_id, sign, number, limit.unit)
     if not unit:
         raise _unread(text, f"a value with its unit, such as 0.004 {limit.unit}")

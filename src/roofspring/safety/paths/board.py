@@ -51,15 +51,15 @@ CHECKS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("mixed", "raw and clean water behind one wall or in one drain", ("SAF-144", "SAF-145")),
     ("other", "other water without an air gap or a barrier", ("SAF-140", "SAF-141")),
     ("back", "hoses, overflows and inlets that water runs back through",
-     ("SAF-106", "SAF-107", "LVL-005")),
+     ("SAF-106", "SAF-107", "LVL-005", "OVF-103", "OVF-104")),
     ("ground", "ground water into buried tanks", ("SAF-142",)),
     ("chlorine", "chlorine on its way to the sand", ("SAF-110",)),
     ("weir", "a weir under the sand", ("LVL-007",)),
     ("inlet", "no air over the water on the sand", ("LVL-006",)),
     ("throttle", "a filter that nothing throttles", ("LVL-016",)),
     ("store", "a filter without a store before it", ("SAF-146",)),
-    ("overflow", "overflows too narrow for a cloudburst", ("SAF-147",)),
-    ("mesh", "mesh that mosquitoes pass", ("SAF-112",)),
+    ("overflow", "overflows that cannot carry what comes", ("OVF-102",)),
+    ("mesh", "mesh and open ends that animals pass", ("SAF-112", "OVF-105")),
     ("light", "light on stored water", ("SAF-113",)),
     ("lid", "lids that open", ("SAF-154",)),
     ("vent", "shut tanks without a vent", ("SAF-148",)),
@@ -76,7 +76,11 @@ CHECKS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
 
 
 def board(
-    plan: Plan, findings: Sequence[Finding], missing: Sequence[NotSaid]
+    plan: Plan,
+    findings: Sequence[Finding],
+    missing: Sequence[NotSaid],
+    *,
+    heights_looked_at: bool = False,
 ) -> tuple[CheckRow, ...]:
     """How each check came out.
 
@@ -87,6 +91,8 @@ def board(
         Of the ways, and of the heights where they were looked at.
     missing : sequence of NotSaid
         From `roofspring.safety.paths.facts.not_said`.
+    heights_looked_at : bool
+        The findings hold those of heights and overflows too; without them nothing is said of these.
 
     Returns
     -------
@@ -106,6 +112,8 @@ def board(
     idle |= dict.fromkeys(("weir", "inlet", "throttle", "store", "sample"), not plan.filters)
     rows = []
     for name, about, codes in CHECKS:
+        if not heights_looked_at and not any(code.startswith("SAF") for code in codes):
+            continue
         hits = [f for f in findings if f.code in codes]
         silent = tuple(dict.fromkeys(w for n in missing if n.check == name for w in n.where))
         worst: State = "nothing found"

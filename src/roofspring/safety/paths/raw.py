@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections import deque
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from roofspring.errors import Finding
 from roofspring.network.result import RunResult
@@ -18,35 +19,81 @@ from roofspring.units import show
 class RawPath:
     """One way without a barrier: the pipes on it from roof to tap, and the pipe to mend.
 
-    ``wrong`` is the first pipe on the way that leads out of the part of the system that feeds a
-    filter, such as an overflow; empty when the plan has no barrier at all.
+    ``wrong`` is the pipe on the way that leads out of the part of the system that feeds a filter,
+    such as an overflow; empty when no barrier lies ahead anywhere on it. ``others`` are further
+    drinking taps that the same pipe spoils.
     """
 
     pipes: tuple[str, ...]
     parts: tuple[str, ...]
     tap: str
     wrong: str
+    others: tuple[str, ...] = ()
 
 
 def raw_paths(plan: Plan, routes: Sequence[Route] | None = None) -> tuple[RawPath, ...]:
-    """The shortest barrier-free way from any roof to each drinking tap; none when all are cut.
+    """A barrier-free way for each pipe that makes one, and for each tap that has none before it.
 
     Cleaning drains count as shut, and diverters that a hand turns as left where they stand.
     Overflows, screen rejects and weeps count as open: they carry raw water whenever it rains hard.
     """
     open_ways = [w for w in ways(plan) if w.when <= STORM]
+    bare = [w for w in open_ways if not w.barrier]
     feeds_filter = _leads_to_barrier(plan, open_ways)
+    taps = [t for t, tap in sorted(plan.taps.items()) if tap.drinking]
+    head = _reach(bare, list(plan.roofs))
+    ahead = {t: _reach(_turned(bare), [t]) for t in taps}
+    found: list[RawPath] = []
+    for way in sorted(bare, key=lambda w: w.pipe_id):
+        spoiled = [t for t in taps if way.to_part in ahead[t]]
+        if way.from_part in head and spoiled and _leads_out(way, feeds_filter):
+            before = _walk(head, way.from_part)[::-1]
+            after = min((_walk(ahead[t], way.to_part) for t in spoiled), key=len)
+            parts = (*(w.from_part for w in (*before, way)), way.to_part)
+            parts += tuple(w.from_part for w in after)  # these are turned round
+            pipes = tuple(w.pipe_id for w in (*before, way, *after))
+            others = tuple(t for t in spoiled if t != parts[-1])
+            found.append(RawPath(pipes, parts, parts[-1], way.pipe_id, others))
     ends = {w.pipe_id: w for w in open_ways}
-    found: dict[str, RawPath] = {}
-    bare = [
-        r
-        for r in (all_routes(plan) if routes is None else routes)
-        if not r.barriers and r.when <= STORM and is_roof(plan, r.start)
-    ]
-    for route in sorted(bare, key=lambda r: (r.tap, len(r.parts), r.when)):
-        wrong = next((p for p in route.pipes if _leads_out(ends[p], feeds_filter)), "")
-        found.setdefault(route.tap, RawPath(route.pipes, route.parts, route.tap, wrong))
-    return tuple(found.values())
+    without: dict[str, RawPath] = {}
+    for route in sorted(
+        all_routes(plan) if routes is None else routes,
+        key=lambda r: (r.tap, len(r.parts), r.when),
+    ):
+        if route.barriers or route.when > STORM or not is_roof(plan, route.start):
+            continue
+        if not any(_leads_out(ends[p], feeds_filter) for p in route.pipes):
+            without.setdefault(route.tap, RawPath(route.pipes, route.parts, route.tap, ""))
+    return (*found, *without.values())
+
+
+def _turned(some: Sequence[Way]) -> list[Way]:
+    return [replace(w, from_part=w.to_part, to_part=w.from_part) for w in some]
+
+
+def _reach(some: Sequence[Way], starts: Sequence[str]) -> dict[str, Way | None]:
+    """Every part that can be reached from the starts, with the last way of a shortest one."""
+    out: dict[str, list[Way]] = {}
+    for way in some:
+        out.setdefault(way.from_part, []).append(way)
+    came: dict[str, Way | None] = dict.fromkeys(starts)
+    edge = deque(starts)
+    while edge:
+        for way in out.get(edge.popleft(), ()):
+            if way.to_part not in came:
+                came[way.to_part] = way
+                edge.append(way.to_part)
+    return came
+
+
+def _walk(came: Mapping[str, Way | None], part_id: str) -> list[Way]:
+    """The ways from a part back to a start."""
+    made: list[Way] = []
+    step = came[part_id]
+    while step is not None:
+        made.append(step)
+        step = came[step.from_part]
+    return made
 
 
 def _leads_out(way: Way, feeds_filter: set[str]) -> bool:
@@ -75,13 +122,10 @@ def path_findings(
 
     With a run, the volume that took the wrong pipe is told.
     """
-    told: set[str] = set()
-    found = raw_paths(plan, routes)
-    for path in found:
+    for path in raw_paths(plan, routes):
         way = " → ".join(path.parts)
-        taps = [p.tap for p in found if p.wrong == path.wrong and p.tap != path.tap]
-        if taps and path.wrong:
-            way += f", and to {', '.join(taps)}"
+        if path.others:
+            way += f", and to {', '.join(path.others)}"
         if not path.wrong:
             yield Finding(
                 "SAF-102",
@@ -94,9 +138,6 @@ def path_findings(
                 next="put a filter and a disinfection step on the way, or boil what is drunk",
             )
             continue
-        if path.wrong in told:
-            continue
-        told.add(path.wrong)
         yield Finding(
             "SAF-101",
             "stop",

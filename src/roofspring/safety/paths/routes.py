@@ -2,7 +2,8 @@
 
 Simple paths are never listed one by one: a plan of parallel parts has more of them than anybody
 can count. For each tap one search goes back through pairs of a part and what has been passed, so
-that every set of barriers, and every kind of mishap, is found once, by its shortest route.
+that every set of barriers, and every kind of mishap that shows more, is found once, by its shortest
+route.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from heapq import heappop, heappush
 from typing import Any
 
 from roofspring.plan.model import Disinfection, Filter, Plan
@@ -118,8 +120,9 @@ def all_routes(
     Returns
     -------
     tuple of Route
-        For each tap, source, set of kinds of barrier and mishap the shortest route; and at least
-        one through every filter from which the tap can be reached.
+        For each tap, source, set of kinds of barrier and mishap the shortest route, mishaps only
+        where nothing as open passes fewer barriers; and at least one through every filter from
+        which the tap can be reached.
 
     Notes
     -----
@@ -133,12 +136,30 @@ def all_routes(
     index = _index(plan)
     ranges = filter_log10 or {f: default_filter_log10() for f in plan.filters}
     found: list[Route] = []
+    known: dict[frozenset[tuple[str, str, int]], list[Route]] = {}
     for tap_id, tap in sorted(plan.taps.items()):
-        if tap.drinking:
-            routes = _routes_to(plan, index, tap_id, ranges)
-            # Water that came back and passed the same part again tells nothing new.
-            found += _mark(plan, [r for r in routes if len(set(r.parts)) == len(r.parts)])
+        if not tap.drinking:
+            continue
+        into = [way for way, _ in index.into.get(tap_id, ())]
+        fed_alike = frozenset((w.from_part, w.barrier, w.when) for w in into)
+        if len(into) == len(fed_alike) and fed_alike in known and tap_id not in index.out:
+            found += [_to_another(r, tap_id, into) for r in known[fed_alike]]
+            continue
+        routes = _routes_to(plan, index, tap_id, ranges)
+        # Water that came back and passed the same part again tells nothing new.
+        made = _mark(plan, [r for r in routes if len(set(r.parts)) == len(r.parts)])
+        if len(into) == len(fed_alike) and tap_id not in index.out:
+            known[fed_alike] = made
+        found += made
     return tuple(sorted(found, key=_weakness))
+
+
+def _to_another(route: Route, tap_id: str, into: Sequence[Way]) -> Route:
+    """The same route to another tap that the same parts feed."""
+    last = next(w.pipe_id for w in into if w.from_part == route.parts[-2] and w.when <= route.when)
+    return replace(
+        route, tap=tap_id, parts=(*route.parts[:-1], tap_id), pipes=(*route.pipes[:-1], last)
+    )
 
 
 def _weakness(route: Route) -> tuple[float, bool, int, int, str, str]:
@@ -157,17 +178,7 @@ State = tuple[str, int, int]
 def _routes_to(
     plan: Plan, index: _Index, tap_id: str, ranges: Mapping[str, Mapping[str, Range]]
 ) -> list[Route]:
-    start: State = (tap_id, 0, 0)
-    ahead: dict[State, tuple[Way, State] | None] = {start: None}
-    edge = deque([start])
-    while edge:
-        state = edge.popleft()
-        part, passed, worst = state
-        for way, bit in index.into.get(part, ()):
-            behind = (way.from_part, passed | bit, max(worst, way.when))
-            if behind not in ahead:
-                ahead[behind] = (way, state)
-                edge.append(behind)
+    ahead = _search(index, tap_id)
     made = [
         _route(plan, _follow(ahead, state), tap_id, ranges)
         for state in ahead
@@ -175,18 +186,64 @@ def _routes_to(
     ]
     seen = {part for route in made for part in route.barriers}
     for filter_id in sorted(set(plan.filters) - seen):
-        tails = sorted(
-            (s for s in ahead if s[0] == filter_id and _leaves_by_sand(ahead[s])),
-            key=lambda s: (s[2], s[1]),
-        )
-        head = _from_source(index, filter_id) if tails else None
-        if head is not None:
-            made.append(_route(plan, (*head, *_follow(ahead, tails[0])), tap_id, ranges))
+        tail = _past_the_sand(index, filter_id, tap_id)
+        head = _from_source(index, filter_id) if tail else None
+        if tail is not None and head is not None:
+            made.append(_route(plan, (*head, *tail), tap_id, ranges))
     return made
 
 
-def _leaves_by_sand(step: tuple[Way, State] | None) -> bool:
-    return step is not None and step[0].barrier != ""
+def _search(index: _Index, tap_id: str) -> dict[State, tuple[Way, State] | None]:
+    """Back from a tap: for each part, what has been passed and how rare it is, by the shortest way.
+
+    What is open rarely is kept only where nothing as open, or more, passes fewer barriers: the
+    weaker way says it all. States come in the order of rarity, then of barriers, then of length,
+    so that the weaker one is there first.
+    """
+    start: State = (tap_id, 0, 0)
+    ahead: dict[State, tuple[Way, State] | None] = {}
+    kept: dict[str, list[tuple[int, int]]] = {}
+    edge: list[tuple[int, int, int, int, State, tuple[Way, State] | None]] = [
+        (0, 0, 0, 0, start, None)
+    ]
+    pushed = 0
+    while edge:
+        _, _, length, _, state, step = heappop(edge)
+        part, passed, worst = state
+        if state in ahead:
+            continue
+        here = kept.setdefault(part, [])
+        if worst > STORM and any(p & ~passed == 0 for p, _ in here):
+            continue
+        ahead[state] = step
+        here.append((passed, worst))
+        for way, bit in index.into.get(part, ()):
+            behind = (way.from_part, passed | bit, max(worst, way.when))
+            if behind not in ahead:
+                pushed += 1
+                key = (behind[2], behind[1].bit_count(), length + 1, pushed)
+                heappush(edge, (*key, behind, (way, state)))
+    return ahead
+
+
+def _past_the_sand(index: _Index, filter_id: str, tap_id: str) -> tuple[Way, ...] | None:
+    """Shortest way out of a filter by its sand and on to a tap, as open as there is one."""
+    for most in range(len(WHEN_WORDS)):
+        came: dict[str, Way] = {}
+        edge = deque([filter_id])
+        while edge:
+            part = edge.popleft()
+            if part == tap_id:
+                way = [came[part]]
+                while way[-1].from_part != filter_id:
+                    way.append(came[way[-1].from_part])
+                return tuple(reversed(way))
+            for one in index.out.get(part, ()):
+                by_sand = part != filter_id or one.barrier != ""
+                if by_sand and one.when <= most and one.to_part not in came:
+                    came[one.to_part] = one
+                    edge.append(one.to_part)
+    return None
 
 
 def _follow(ahead: Mapping[State, tuple[Way, State] | None], state: State) -> tuple[Way, ...]:

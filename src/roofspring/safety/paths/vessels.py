@@ -2,29 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 import networkx as nx
 
-from roofspring.constants import Sourced
 from roofspring.errors import Finding
-from roofspring.network.laws import overflow_flow_m3_per_s, roof_runoff_frac
 from roofspring.plan.graph import Connection
-from roofspring.plan.model import Filter, Roof, Tank
-from roofspring.safety.paths.graph import STORM, brim_m
+from roofspring.plan.model import Roof, Tank
+from roofspring.safety.paths.graph import STORM
 from roofspring.safety.paths.zones import Zones
-from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE
-from roofspring.units import show
-
-CLOUDBURST = Sourced(0.1 / 3600.0, "m/s", ENGINEERING_CHOICE, "rain that an overflow must carry")
+from roofspring.sources import COMMON_PRACTICE
 
 
 def vessel_findings(zones: Zones) -> Iterator[Finding]:
-    """Findings on single tanks and filters: SAF-144 to SAF-148, SAF-151 and SAF-154."""
+    """Findings on single tanks and filters: SAF-144 to SAF-146, SAF-148, SAF-151 and SAF-154."""
     yield from _shared_walls(zones)
     yield from _shared_drains(zones)
     yield from _filters_without_store(zones)
-    yield from _narrow_overflows(zones)
     yield from _unvented(zones)
     yield from _not_shut_off(zones)
     yield from _lids(zones)
@@ -102,63 +96,6 @@ def _filters_without_store(zones: Zones) -> Iterator[Finding]:
                 source="HUISMAN_WOOD_1974",
                 next="put a raw tank with a float valve before it",
             )
-
-
-def _narrow_overflows(zones: Zones) -> Iterator[Finding]:
-    """Overflows that cannot carry a cloudburst with the water at the brim."""
-    plan = zones.plan
-    parts = dict(plan.parts())
-    into: dict[str, list[Connection]] = {}
-    for c in zones.joined:
-        into.setdefault(c.to_part, []).append(c)
-    overflows = {c.from_part: c.pipe for c in zones.joined if c.from_port == "overflow"}
-    peak: dict[str, float] = {}
-    for tank_id, tank in zones.tanks.items():
-        out = overflows.get(tank_id)
-        brim, lip = brim_m(tank), tank.overflow_m
-        if out is None or out.size_m is None or brim is None or lip is None or brim <= lip:
-            continue
-        comes = _peak_m3_per_s(tank_id, parts, into, peak)
-        carries = overflow_flow_m3_per_s(out, brim - lip, form=tank.overflow_form, fall_m=None)
-        if comes > carries:
-            yield Finding(
-                "SAF-147",
-                "caution",
-                "in a cloudburst more comes than the overflow carries: water leaves by the lid or "
-                "the inlet",
-                where=f"{tank_id}.overflow",
-                got=f"{show(comes, 'flow', units=plan.show, digits=0)} in "
-                f"{show(CLOUDBURST.value, 'intensity', units=plan.show)} of rain; it carries "
-                f"{show(carries, 'flow', units=plan.show, digits=0)} with the water at the brim",
-                limit="an overflow that carries all that comes, and is as wide as the inlet",
-                source="CHOW_1959" if tank.overflow_form == "side" else "STREETER_WYLIE_1979",
-                next="widen it, set its lip lower under the brim, or give it a second one; "
-                "`storm` runs it minute by minute",
-            )
-
-
-def _peak_m3_per_s(
-    part_id: str,
-    parts: Mapping[str, object],
-    into: Mapping[str, list[Connection]],
-    known: dict[str, float],
-) -> float:
-    """What comes to a part in a cloudburst with every store full."""
-    if part_id in known:
-        return known[part_id]
-    part = parts[part_id]
-    known[part_id] = 0.0
-    if isinstance(part, Roof):
-        known[part_id] = part.area_m2 * roof_runoff_frac(part) * CLOUDBURST.value
-        if part.gutter is not None and part.gutter.capacity_m3_per_s is not None:
-            known[part_id] = min(known[part_id], part.gutter.capacity_m3_per_s)
-        return known[part_id]
-    known[part_id] = sum(
-        _peak_m3_per_s(c.from_part, parts, into, known)
-        for c in into.get(part_id, ())
-        if not isinstance(parts[c.from_part], (Tank, Filter)) or c.from_port == "overflow"
-    )
-    return known[part_id]
 
 
 def _unvented(zones: Zones) -> Iterator[Finding]:

@@ -91,6 +91,9 @@ class AgentRisk:
         What is counted, as passage over the whole time, at the low and the high end [-].
     drivers : tuple of Driver
     worst : WorstDays
+    as_it_is_per_person_year : dict
+        Infections once more, over the same few years as those of the options, so that a change
+        that does little is not told as harm by the luck of other years.
     options : tuple of Option
     found, sources : str and tuple of str
     """
@@ -113,6 +116,7 @@ class AgentRisk:
     counted_high_log10: float
     drivers: tuple[Driver, ...]
     worst: WorstDays
+    as_it_is_per_person_year: Bands
     options: tuple[Option, ...]
     found: str
     sources: tuple[str, ...]
@@ -148,6 +152,7 @@ class AgentRisk:
             ],
             "half_of_risk_days_per_year": _two(self.worst.half_days_per_year),
             "bypass_share_of_risk_frac": _two(self.worst.bypass_frac),
+            "as_it_is_per_person_year": two_digits(self.as_it_is_per_person_year),
             "options": [o.to_dict() for o in self.options],
             "found": self.found,
             "sources": list(self.sources),
@@ -380,6 +385,7 @@ def assess_agent(
         barriers.mean_log10(1.0),
         drivers(agent, barriers, years),
         worst_days(barriers),
+        beside(barriers),
         tuple(
             Option(name, words, beside(changed))
             for name, (words, changed) in changes.items()

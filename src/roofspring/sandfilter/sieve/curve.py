@@ -173,6 +173,21 @@ class GradingCurve:
         return None if d10_m is None or d60_m is None else d60_m / d10_m
 
     @property
+    def curvature(self) -> float | None:
+        """Shape of the curve, ``d30**2 / (d10 d60)`` [-]; None where one of them lies off it.
+
+        From 1 to 3 it runs smoothly; outside, grains of the middle are lacking or too many
+        (DAS_2010, chapter 2).
+
+        >>> round(GradingCurve((1e-4, 1e-3), (0.0, 1.0)).curvature, 2)
+        0.79
+        """
+        d10_m, d30_m, d60_m = (self.size(share).size_m for share in (0.10, 0.30, 0.60))
+        if d10_m is None or d30_m is None or d60_m is None:
+            return None
+        return d30_m**2 / (d10_m * d60_m)
+
+    @property
     def fines_frac(self) -> tuple[float, float]:
         """Least and greatest share finer than 0.075 mm (fines)."""
         return self.passing(FINES_M)
