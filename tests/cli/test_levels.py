@@ -100,7 +100,8 @@ def test_a_state_that_cannot_be_drawn_is_a_problem(
     [
         ('length = "4 m"', 'length = "0 m"', "PLN-013"),
         ('size = "27 mm"\nlength = "9 m"', 'size = "0 mm"\nlength = "9 m"', "PLN-013"),
-        ('size = "27 mm"\nlength = "9 m"', 'size = "27 m"\nlength = "9 m"', "LVL-019"),
+        ('size = "27 mm"\nlength = "9 m"', 'size = "27 m"\nlength = "9 m"', "PLN-013"),
+        ('size = "27 mm"\nlength = "9 m"', 'size = "2.7 ft"\nlength = "9 m"', "LVL-019"),
         ('length = "12 m"', 'length = "1 m"', "NET-107"),
         ('length = "4 m"', 'length = "4 m"\nhigh-point = "7.0 m"', "NET-109"),
         ('length = "4 m"', 'length = "4 m"\nhigh-point = "8.5 m"', "NET-108"),

@@ -32,6 +32,7 @@ from roofspring.plan.geometry import inside_height_m
 from roofspring.plan.graph import Connection, connections
 from roofspring.plan.model import Filter, Part, Pipe, Plan, Tank, Tap, split_port
 from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE
+from roofspring.units import show
 from roofspring.water import viscosity_ratio
 
 HALF_OPEN_FRAC = 0.5
@@ -313,7 +314,7 @@ class _Rules:
                 lip,
                 over_m + CLEAR_M,
                 self.state.title,
-                f"{ENGINEERING_CHOICE}: {CLEAR_M * 1000:.0f} mm clear",
+                f"{ENGINEERING_CHOICE}: {show(CLEAR_M, 'gap', units=self.units)} clear",
                 units=self.units,
                 move=lip if name != "LVL-032" else upper,
                 more=wider(upper.value_m - lip_m - CLEAR_M),
