@@ -23,6 +23,7 @@ COMMANDS = [
     ["levels"], ["explain"],
     ["doctor"], ["rain"], ["rain", "inspect"], ["rain", "read"], ["rain", "make"],
     ["rain", "fetch"], ["rain", "near"],
+    ["log"], ["log", "add"], ["log", "show"], ["log", "export"], ["log", "backup"], ["log", "sheet"],
 ]  # fmt: skip
 
 
@@ -149,9 +150,10 @@ def test_doctor_names_every_package_the_program_stands_on(run: Run) -> None:
 
 
 def test_every_command_is_listed_here() -> None:
-    rain = TOP.commands["rain"]  # type: ignore[attr-defined] # typer's group
-    found = [[name] for name in TOP.commands]  # type: ignore[attr-defined] # typer's group
-    assert sorted(found + [["rain", name] for name in rain.commands]) == sorted(COMMANDS)
+    commands = TOP.commands  # type: ignore[attr-defined] # typer's group
+    found = [[name] for name in commands]
+    found += [[group, name] for group in ("rain", "log") for name in commands[group].commands]
+    assert sorted(found) == sorted(COMMANDS)
 
 
 @pytest.mark.parametrize("words", [[], *COMMANDS], ids=" ".join)

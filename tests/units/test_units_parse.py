@@ -196,6 +196,7 @@ KIND_UNITS = {
     "speed": "m/s",
     "pressure": "Pa",
     "intensity": "m/s",
+    "tap_flow": "m3/s",
 }
 
 

@@ -75,7 +75,7 @@ def main() -> None:
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # a terminal without m³ still gets its answer
     try:
-        app(standalone_mode=True)
+        app(prog_name="roofspring", standalone_mode=True)
     except RoofspringError as error:
         print_problems(error, as_json="--json" in sys.argv)
         sys.exit(EXIT_BAD_INPUT)

@@ -170,14 +170,14 @@ class Steps(NamedTuple):
     rain_m: FloatArray  # (t,)
 
 
-def cut_steps(rain_m: FloatArray, dry_edges: FloatArray) -> Steps:
+def cut_steps(rain_m: FloatArray, dry_edges_hours: FloatArray) -> Steps:
     """Keep short steps where it rains, and put long ones where it does not.
 
     Parameters
     ----------
     rain_m : (n_days, n_short) float64
         Rain of each short step [m].
-    dry_edges : (n_long + 1,) float64
+    dry_edges_hours : (n_long + 1,) float64
         Hours at which the long steps of a day begin and end.
 
     Returns
@@ -187,7 +187,7 @@ def cut_steps(rain_m: FloatArray, dry_edges: FloatArray) -> Steps:
         made of long steps, any other of short ones.
     """
     days, short = rain_m.shape
-    long = len(dry_edges) - 1
+    long = len(dry_edges_hours) - 1
     parts = math.gcd(short, long)
     is_wet = rain_m.reshape(days, parts, -1).any(axis=2).ravel()
     pieces = np.where(is_wet, short // parts, long // parts)
@@ -199,8 +199,8 @@ def cut_steps(rain_m: FloatArray, dry_edges: FloatArray) -> Steps:
     j = np.where(in_rain, 0, of_part * (long // parts) + place)
     return Steps(
         day=part // parts,
-        from_hour=np.where(in_rain, wet_edges[i], dry_edges[j]),
-        to_hour=np.where(in_rain, wet_edges[i + 1], dry_edges[j + 1]),
+        from_hour=np.where(in_rain, wet_edges[i], dry_edges_hours[j]),
+        to_hour=np.where(in_rain, wet_edges[i + 1], dry_edges_hours[j + 1]),
         rain_m=np.where(in_rain, rain_m[part // parts, i], 0.0),
     )
 
