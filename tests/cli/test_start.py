@@ -23,7 +23,8 @@ COMMANDS = [
     ["levels"], ["explain"],
     ["doctor"], ["rain"], ["rain", "inspect"], ["rain", "read"], ["rain", "make"],
     ["rain", "fetch"], ["rain", "near"],
-    ["log"], ["log", "add"], ["log", "show"], ["log", "export"], ["log", "backup"], ["log", "sheet"],
+    ["log"], ["log", "add"], ["log", "show"], ["log", "export"], ["log", "backup"],
+    ["log", "sheet"],
 ]  # fmt: skip
 
 

@@ -8,6 +8,7 @@ import re
 import tomllib
 from dataclasses import replace
 from itertools import pairwise
+from pathlib import Path
 
 import fluids
 import numpy as np
@@ -37,7 +38,10 @@ from roofspring.network.levels.changes import changed as with_value
 from roofspring.network.levels.lines import head_over_lip_m, run_flow_m3_per_s
 from roofspring.network.levels.shift import shifted
 from roofspring.plan.model import Pipe, Plan
+from roofspring.plan.new import NewPlanAnswers, new_plan
+from roofspring.plan.read import read_text
 from roofspring.rain.cloudburst import design_rain
+from roofspring.units import UnitSet
 from roofspring.water import kinematic_viscosity_m2_per_s
 
 SHEDS_ALL = 'coefficient = "100 %"\nwetting = "0 mm"'
@@ -495,3 +499,11 @@ def test_a_tap_on_a_thin_line_gets_what_its_head_drives() -> None:
     assert line.end_m == pytest.approx(1.05) and line.valve_m == pytest.approx(0.0, abs=1e-6)
     wide = steady(plan_from(MENDED), state("first-filling", 4.0), rain_m_per_s=0.0)
     assert wide.lines["to-kitchen"].flow_m3_per_s == pytest.approx(4e-3 / 60.0)
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+@pytest.mark.parametrize("area", ["20 m2", "120 m2", "200 m2", "300 m2", "400 m2"])
+def test_a_starter_plan_holds_in_every_state(units: UnitSet, area: str) -> None:
+    text = new_plan(NewPlanAnswers(name="place", units=units, roof_area=area))
+    answer = assess_levels(read_text(text, path=Path("plan.toml")).plan)
+    assert [c.key for c in answer.checks if c.ok is False] == []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -22,7 +23,7 @@ _SCREEN_OUTLET_M = 0.40
 _FLUSH_INLET_M = 0.50
 _FLUSH_OUTLET_M = 0.55
 _RAW_INLET_M = 0.65
-_RAW_OVERFLOW_M = 0.80
+_RAW_OVERFLOW_M = 0.83
 _RAW_BRIM_M = 0.70
 _RAW_HEIGHT_M = 1.0
 _RAW_OUTLET_M = 1.60
@@ -47,6 +48,16 @@ _END_OF_RUN_FRAC = 0.3
 """A filter is cleaned when it passes 0.04 m/h with its water at the lip, less with its float shut:
 so much it must give on its last day."""
 _SMALLEST_FILTER_M2 = 0.1
+_LINE_SIZES: dict[UnitSet, tuple[tuple[float, str], ...]] = {
+    "metric": ((200.0, "75 mm"), (400.0, "110 mm"), (math.inf, "160 mm")),
+    "us": ((200.0, "3 in"), (400.0, "4 in"), (math.inf, "6 in")),
+}
+"""Pipes from the roof, for roofs up to so many square metres."""
+_SPILL_SIZES: dict[UnitSet, tuple[tuple[float, str], ...]] = {
+    "metric": ((120.0, "75 mm"), (200.0, "110 mm"), (300.0, "160 mm"), (math.inf, "250 mm")),
+    "us": ((120.0, "3 in"), (200.0, "4 in"), (300.0, "6 in"), (math.inf, "10 in")),
+}
+"""The same for the pipe of the raw overflow."""
 _RAW_M3_PER_M2 = 0.02
 _SMALLEST_TANK_M3 = 0.5
 _STORE_DAYS = 20.0
@@ -143,7 +154,9 @@ def _render(answers: NewPlanAnswers, *, eave_m: float, area_m2: float) -> str:
         else '# No record yet. Put one beside this file and name it here:\n# file = "rain.csv"'
     )
     pipe = quoted("40 mm" if units == "metric" else "1 1/2 in")
-    downpipe = quoted("75 mm" if units == "metric" else "3 in")
+    wide = quoted("75 mm" if units == "metric" else "3 in")
+    spill = quoted(_sized(_SPILL_SIZES[units], area_m2))
+    line = quoted(_sized(_LINE_SIZES[units], area_m2))
     hose = quoted("25 mm" if units == "metric" else "1 in")
     feed = quoted("20 mm" if units == "metric" else "3/4 in")
     return f"""\
@@ -228,17 +241,17 @@ rim = {size(swale_m, "m")}  # below every overflow that it takes
 [pipe.downpipe]
 from = "house"
 to = "leaves"
-size = {downpipe}
+size = {line}
 
 [pipe.screened]
 from = "leaves.outlet"
 to = "flush"
-size = {downpipe}
+size = {line}
 
 [pipe.filling]
 from = "flush.outlet"
 to = "raw"
-size = {downpipe}
+size = {line}
 
 [pipe.feed]
 from = "raw.outlet"
@@ -261,12 +274,12 @@ length = {size(10.0, "m")}
 [pipe.raw-overflow]
 from = "raw.overflow"
 to = "garden"
-size = {downpipe}
+size = {spill}
 
 [pipe.sand-overflow]
 from = "sand.overflow"
 to = "garden"
-size = {downpipe}
+size = {wide}
 
 [pipe.clean-overflow]
 from = "clean.overflow"
@@ -280,6 +293,11 @@ from = ["kitchen"]
 per-person = {size(_PER_PERSON_M3_PER_DAY, "m3/day")}
 importance = 1
 """
+
+
+def _sized(sizes: tuple[tuple[float, str], ...], area_m2: float) -> str:
+    """The pipe for a roof: the first that is enough."""
+    return next(size for most_m2, size in sizes if area_m2 <= most_m2)
 
 
 def _rounded(value: float, *, to: str, units: UnitSet) -> str:
