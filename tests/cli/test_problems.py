@@ -178,7 +178,9 @@ def test_an_interruption_leaves_nothing_half_written(alder_bench: Path, tmp_path
     process.send_signal(signal.SIGINT)
     out, err = process.communicate(timeout=30)
     assert (process.returncode, out) == (130, ""), err
-    assert err == "Stopped. Nothing was half-written.\n"
+    # Before it, -W error may tell of a file that Python itself had open in an import.
+    assert err.splitlines()[-1] == "Stopped. Nothing was half-written."
+    assert "roofspring" not in err
     assert (folder / "report" / "report.html").read_text("utf-8") == "the old one"
     files = {p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file()}
     assert files == {"plan.toml", "rain.csv", "sand.csv", "report/report.html"}
