@@ -71,6 +71,17 @@ def state(name: str, temp_degc: float, *, blind_frac: float | None = None) -> St
     return found if blind_frac is None else replace(found, blind_frac=blind_frac)
 
 
+def everything_runs(plan: Plan) -> Plan:
+    roofs = {
+        name: roof.model_copy(update={"coefficient_frac": 1.0}) for name, roof in plan.roofs.items()
+    }
+    screens = {
+        name: screen.model_copy(update={"efficiency_frac": 1.0})
+        for name, screen in plan.screens.items()
+    }
+    return plan.model_copy(update={"roofs": roofs, "screens": screens})
+
+
 @pytest.mark.parametrize(
     ("name", "faults"),
     [
@@ -90,6 +101,8 @@ def test_levels_are_those_of_the_engine_run_until_it_is_still(
     rain_m_per_s = 75.0 / 3.6e6
     solved = steady(plan, replace(state(name, FEED_DEGC), skin="given"), rain_m_per_s=rain_m_per_s)
     broken, _ = break_all(plan, faults)
+    if faults:  # at worst no roof holds rain back, and the screen passes all that comes
+        broken = everything_runs(broken)
     run = window(
         broken,
         steps=12 * 60,
@@ -330,8 +343,8 @@ def with_pipe(name: str, old: str, new: str) -> str:
 
 
 SLIPS = [
-    ("LVL-030", "raw.brim over raw.overflow", with_pipe("raw-overflow", "100 mm", "63 mm")),
-    ("LVL-032", "raw.inlet over raw.overflow", with_pipe("raw-overflow", "100 mm", "75 mm")),
+    ("LVL-030", "raw.brim over raw.overflow", with_pipe("raw-overflow", "110 mm", "63 mm")),
+    ("LVL-032", "raw.inlet over raw.overflow", with_pipe("raw-overflow", "110 mm", "75 mm")),
     ("LVL-031", "sand-a.rim over sand-a.overflow", with_pipe("spill-a", "50 mm", "12 mm")),
     ("LVL-033", "flush.outlet over raw.inlet", with_pipe("flush-to-raw", "100 mm", "30 mm")),
     ("LVL-012", "clean.outlet over kitchen.height", with_pipe("to-kitchen", "21 mm", "7 mm")),

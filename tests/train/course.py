@@ -96,7 +96,7 @@ def _stretch(
             function = _leave(function, i, value, math.copysign(1e-30, rate))
         function.terminal, function.direction = True, way  # type: ignore[attr-defined]  # scipy reads them off the function
         events.append(function)
-    first = math.floor(t / report_s + 1e-9) + 1
+    first = round(kept_t[-1] / report_s) + 1  # a switch may fall on a mark, to the last bits
     marks = [m * report_s for m in range(first, math.floor(until / report_s + 1e-9) + 1)]
     got = solve_ivp(
         piece.rates, (t, until), y, method="DOP853", rtol=rtol, atol=1e-11,

@@ -136,7 +136,7 @@ def part_open_flow(bed: str, head_m: float, opening: float) -> float:
     raise AssertionError("the flow of a part-open valve was not found")
 
 
-OVERFLOW_BORES_M = {"raw": 0.1, "clean": 0.05, "cistern": 0.1}
+OVERFLOW_BORES_M = {"raw": 0.11, "clean": 0.05, "cistern": 0.11}
 
 
 @cache

@@ -109,15 +109,17 @@ class Balance:
     def _pass(self, part_id: str, part: Part) -> None:
         came = self.came[part_id]
         if isinstance(part, Roof):
-            ran = self.rain_m_per_s * peak_area_m2(part) * roof_runoff_frac(part)
+            ran = self.rain_m_per_s * peak_area_m2(part)
+            if not self.state.is_worst:
+                ran *= roof_runoff_frac(part)
             if part.gutter is not None:
                 ran = min(ran, gutter_limit_m3_per_s(part.gutter))
             self._send(part_id, "outlet", ran)
         elif isinstance(part, Screen):
-            # Clear for what it passes, half blind for what it throws off: the worst of both.
-            passes_frac = part.efficiency_frac * (1.0 - self.state.blind_frac)
-            self._send(part_id, "outlet", came * part.efficiency_frac)
-            self._send(part_id, "reject", came * (1.0 - passes_frac))
+            # At worst it may pass all that comes, or throw all of it off.
+            passes_frac = 1.0 if self.state.is_worst else part.efficiency_frac
+            self._send(part_id, "outlet", came * passes_frac)
+            self._send(part_id, "reject", came if self.state.is_worst else came * (1 - passes_frac))
         elif isinstance(part, Diverter):
             self._send(part_id, part.position, came)
         else:  # a full first flush passes on all that comes

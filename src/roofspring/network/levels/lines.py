@@ -163,8 +163,12 @@ def head_over_lip_m(pipe: Pipe, form: str, fall_m: float | None, flow_m3_per_s: 
 
 
 def narrowed(pipe: Pipe, blind_frac: float) -> Pipe:
-    """An overflow pipe of whose opening a share is blind."""
-    if pipe.size_m is None or blind_frac <= 0.0:
+    """An overflow pipe of whose opening a share is blind.
+
+    The mesh lies across the bore, as every overflow needs one, unless the plan gives it an area.
+    """
+    is_wide = pipe.outfall is not None and pipe.outfall.mesh_area_m2 is not None
+    if pipe.size_m is None or blind_frac <= 0.0 or is_wide:
         return pipe
     return pipe.model_copy(update={"size_m": pipe.size_m * math.sqrt(1.0 - blind_frac)})
 

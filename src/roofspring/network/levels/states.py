@@ -53,6 +53,11 @@ class State:
     temp_degc: float
 
     @property
+    def is_worst(self) -> bool:
+        """Everything at once: no roof holds any rain back, and a screen does the worse of both."""
+        return self.rains and self.is_stuck
+
+    @property
     def title(self) -> str:
         """The state and its temperature, for a reader."""
         return f"{self.words}, {self.temp_degc:.0f} °C"

@@ -142,10 +142,6 @@ def _flow(value: float, units: UnitSet) -> str:
     return show(value, "flow", units=units, digits=0)
 
 
-def _across(row: OverflowRow) -> str:
-    return " across the bore" if row.mesh_is_bore else ""
-
-
 def _too_small(row: OverflowRow, units: UnitSet) -> Iterator[Finding]:
     if row.is_carried is not False:
         return
@@ -156,7 +152,6 @@ def _too_small(row: OverflowRow, units: UnitSet) -> Iterator[Finding]:
         cure += "the pipe; or seal it with a flap instead"
     elif row.cure_size_m is not None:
         cure = f"take a pipe of {show(row.cure_size_m, 'pipe', units=units)} bore"
-        cure += ", and a mesh several times as wide" if row.has_mesh else ""
     else:
         cure = "lower the overflow for more room under the brim, fit a second one, or let less in"
     yield Finding(
@@ -165,7 +160,7 @@ def _too_small(row: OverflowRow, units: UnitSet) -> Iterator[Finding]:
         "this overflow cannot carry all that can reach it, and the rest runs over the brim",
         where=row.where,
         got=f"{_flow(row.carries_m3_per_s, units)} with water to the brim"
-        + (f" and its mesh{_across(row)} half blind" if row.has_mesh else ""),
+        + (" and the mesh across its bore half blind" if row.mesh_is_bore else ""),
         limit=f"{_flow(row.brings_m3_per_s, units)}: the cloudburst, floats stuck open, nothing "
         "drawn",
         source=ENGINEERING_CHOICE,

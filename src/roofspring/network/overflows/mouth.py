@@ -18,9 +18,10 @@ from roofspring.plan.model import Pipe
 class Mouth:
     """An overflow: its pipe, how it leaves the tank, how far it falls, and the mesh over it.
 
-    ``mesh_m`` is None without a mesh; ``mesh_m2`` is its area, None where the plan does not say:
-    then it lies across the bore, and half blind it leaves half of that open. A mesh of its own area
-    takes head by the law of wire screens.
+    ``mesh_m2`` is the area of the mesh, None where the plan does not say: then one is taken to lie
+    across the bore, for every overflow needs one, and half blind it leaves half of that open. A
+    mesh of its own area takes head by the law of wire screens; ``mesh_m`` is its opening, None
+    where the plan gives none.
     """
 
     pipe: Pipe
@@ -61,8 +62,7 @@ class Mouth:
     @property
     def _open(self) -> Pipe:
         """The pipe, with half of its bore shut where a half-blind mesh lies across it."""
-        across = self.mesh_m is not None and self.mesh_m2 is None
-        return narrowed(self.pipe, BLINDED_FRAC) if across else self.pipe
+        return narrowed(self.pipe, BLINDED_FRAC)
 
     def _mesh_loss_m(self, flow_m3_per_s: float) -> float:
         if self.mesh_m is None or self.mesh_m2 is None:

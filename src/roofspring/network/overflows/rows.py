@@ -197,7 +197,7 @@ def _overflow_row(
         far_m = _far_water_m(plan, c.to_part, far, flows)
         over_far_m = None if far_m is None else lip_m - far_m
     if mouth is not None and rise_m is not None and room_m is not None and rise_m > room_m:
-        if mouth.mesh_m is not None:
+        if mouth.mesh_m is not None:  # else nothing says how fine it must be
             area_m2 = mouth.mesh_for_m2(brings, room_m=0.9 * room_m)
             cure_mesh_m2 = area_m2 if math.isfinite(area_m2) else None
         if cure_mesh_m2 is None:
@@ -247,13 +247,12 @@ def _far_water_m(plan: Plan, far_id: str, far: Part, flows: WorstFlows) -> float
 def _cure(
     plan: Plan, c: Connection, part: Part, parts: dict[str, Part], brings: float, room_m: float
 ) -> float | None:
-    """Smallest bore at which the water stays under the brim, the mesh as wide as need be."""
+    """Smallest bore at which the water stays under the brim, with the mesh as it is."""
     for bore_m in BORES_M[plan.show]:
         if bore_m <= (c.pipe.size_m or 0.0):
             continue
         wider = _mouth(c, part, parts, c.pipe.model_copy(update={"size_m": bore_m}))
-        bare = Mouth(wider.pipe, wider.form, wider.fall_m, None, None)
-        if bare.rise_m(brings) <= 0.9 * room_m:
+        if wider.rise_m(brings) <= 0.9 * room_m:
             return bore_m
     return None
 
