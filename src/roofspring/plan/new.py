@@ -55,7 +55,7 @@ _LINE_SIZES: dict[UnitSet, tuple[tuple[float, str], ...]] = {
 """Pipes from the roof, for roofs up to so many square metres."""
 _SPILL_SIZES: dict[UnitSet, tuple[tuple[float, str], ...]] = {
     "metric": ((120.0, "75 mm"), (200.0, "110 mm"), (300.0, "160 mm"), (math.inf, "250 mm")),
-    "us": ((120.0, "3 in"), (200.0, "4 in"), (300.0, "6 in"), (math.inf, "10 in")),
+    "us": ((120.0, "3 in"), (170.0, "4 in"), (300.0, "6 in"), (math.inf, "10 in")),
 }
 """The same for the pipe of the raw overflow."""
 _RAW_M3_PER_M2 = 0.02
