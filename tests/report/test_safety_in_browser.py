@@ -44,6 +44,7 @@ def test_the_walk_round_filled_on_a_phone_goes_into_the_logbook(
     """No script: the answers stand in the address, and the sheet reader takes the address."""
     page = chromium.new_page(viewport={"width": 390, "height": 844}, has_touch=True)
     page.goto(pages["demo"].as_uri())
+    page.locator("#walk ~ details > summary").tap()
     for name, said in (("S01", "no"), ("S19", "yes")):
         box = page.locator(f'label:has(input[name="{name}"][value="{said}"])')
         assert box.bounding_box()["height"] >= 40  # a thumb finds it

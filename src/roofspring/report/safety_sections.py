@@ -248,13 +248,16 @@ def _disinfection(plan: Plan) -> Section:
             "dose that was proven for the lamp, not by what it says on the box.",
         ),
         tables=(
-            ("What each does, and does not", Table(("Method", "Does", "Does not", "Never"), does)),
-            (f"Bleach for {dose:g} mg/L", Table(heads, bleach, numeric)),
+            (
+                "What each does, and does not",
+                _detail(("Method", "Does", "Does not", "Never"), does),
+            ),
+            (f"Bleach for {dose:g} mg/L", _detail(heads, bleach, numeric)),
             ("Bleach to shock a cleaned tank, about 50 mg/L for six hours, filter shut off",
-             Table(heads, shock, numeric)),
+             _detail(heads, shock, numeric)),
             (
                 "Strength times time, mg/L × minutes: at 1 mg/L left at the end, minutes to wait",
-                Table(
+                _detail(
                     ("Water", "Giardia, 3 log, pH 6", "pH 7", "pH 8", "pH 9", "Viruses, 4 log"),
                     contact,
                     frozenset({1, 2, 3, 4, 5}),
@@ -262,7 +265,7 @@ def _disinfection(plan: Plan) -> Section:
             ),
             (
                 "What a stay in a tank counts for",
-                Table(
+                _detail(
                     ("Tank", "Share of its mean stay"),
                     tuple((b.words, f"{b.factor:g}") for b in baffling().values()),
                     frozenset({1}),
@@ -280,6 +283,15 @@ def _disinfection(plan: Plan) -> Section:
     )  # fmt: skip
 
 
+def _detail(
+    heads: tuple[str, ...],
+    rows: tuple[tuple[str, ...], ...],
+    numeric: frozenset[int] = frozenset(),
+) -> Table:
+    """A table to look things up in: folded until somebody opens it, or prints the page."""
+    return Table(heads, rows, numeric, folded=True)
+
+
 def _light() -> tuple[tuple[str, Table], ...]:
     """What a dose is credited with, and what the water takes of the light."""
     agents = ("cryptosporidium", "giardia", "virus")
@@ -295,9 +307,9 @@ def _light() -> tuple[tuple[str, Table], ...]:
     heads = ("For", "Cryptosporidium", "Giardia", "Viruses (adenovirus)")
     clear = ("Light through 1 cm of the water", "1 cm deep", "2 cm", "4 cm")
     return (
-        ("Light: proven dose, mJ/cm²", Table(heads, doses, frozenset({1, 2, 3}))),
+        ("Light: proven dose, mJ/cm²", _detail(heads, doses, frozenset({1, 2, 3}))),
         ("Mean light in the chamber, of that at the sleeve",
-         Table(clear, seen, frozenset({1, 2, 3}))),
+         _detail(clear, seen, frozenset({1, 2, 3}))),
     )  # fmt: skip
 
 
@@ -338,8 +350,8 @@ def _materials(plan: Plan) -> Section:
         ),
         tables=(
             ("Materials", Table(("Material", "Where", "Grade", "Gives off", "What to do"), rows)),
-            ("After something has happened", Table(("What", "What to do"), happened)),
-            ("What a sand filter does not take out", Table(("What", "What to do"), sand)),
+            ("After something has happened", _detail(("What", "What to do"), happened)),
+            ("What a sand filter does not take out", _detail(("What", "What to do"), sand)),
         ),
     )
 
@@ -399,7 +411,7 @@ def _testing(kept: Kept | None) -> Section:
             "laboratory can. That is why barriers are counted.",
         ),
         tables=(
-            ("Calendar", Table(asked, visits)),
+            ("Calendar", _detail(asked, visits)),
             ("Limits and signs, with their dates", Table(("What", "Limit", "Note", "Source"), rows,
                                                          frozenset({1}))),
         ),
