@@ -25,7 +25,7 @@ from roofspring.units import show
 @dataclass(frozen=True)
 class AroundBlock:
     """One table with its heading and what to know before reading it; folded away where it is
-    one of many alike."""
+    there to look things up in."""
 
     title: str
     words: str
@@ -79,11 +79,13 @@ def _water_ways(document: DesignDocument) -> tuple[AroundBlock, ...]:
             "What falls on roofs in which months; common practice. Ladders: have somebody hold "
             "them, never in a storm.",
             debris_table(drainage),
+            folded=True,
         ),
         AroundBlock(
             "Lines from the roof",
             f"Seven tenths full by Manning's formula, against {rain} on the roofs above.",
             runoff_table(overflows, units),
+            folded=True,
         ),
         AroundBlock(
             "Overflows",
@@ -96,12 +98,14 @@ def _water_ways(document: DesignDocument) -> tuple[AroundBlock, ...]:
             "How fast the most that can come leaves the pipe, and the stones that hold there "
             "(FHWA HEC 14).",
             outfall_table(overflows, units),
+            folded=True,
         ),
         AroundBlock(
             "Pipes that run full",
             "The store above full and every valve wide open; cold is 4 °C, warm 20 °C; a clogged "
             "strainer has four fifths of its openings shut.",
             pipe_table(document.pipes, units),
+            folded=True,
         ),
         *(
             AroundBlock(
@@ -163,6 +167,7 @@ def _frost(document: DesignDocument) -> AroundBlock:
             ),
             frozenset({1, 2, 3}),
         ),
+        folded=True,
     )
 
 
