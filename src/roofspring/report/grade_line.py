@@ -223,7 +223,11 @@ class _Painter:
             yield tag("g", body)
 
     def _grade_notes(self) -> Iterator[str]:
-        """The head at the end of every pipe that runs full."""
+        """The head at the end of every pipe that runs full, clear of what others drop there."""
+        for route, line, _, before_m in self._running():
+            x, y = route.points[-1][0], self._y(before_m)
+            low = y if line.end_m is None else self._y(line.end_m)
+            self.pipes.append(Box(x - 4.0, min(y - 6.0, low), x + 4.0, max(y, low)))
         for route, _, _, before_m in self._running():
             x, y = route.points[-1][0], self._y(before_m)
             text = f"head {self._height(before_m)}"
