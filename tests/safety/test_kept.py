@@ -133,7 +133,11 @@ def test_a_question_that_there_is_no_more_does_no_harm() -> None:
 
 
 def test_a_filled_sheet_is_read_in_many_hands() -> None:
-    text = '\ufeffquestion,answer,note\n\nS01,no\n S2 = YES ; moss\n# S03,yes\nS04\tn\n"S05","yes",a, b\nS06,?\ns07:'  # noqa: E501 - one sheet
+    lines = (
+        "\ufeffquestion,answer,note", "", "S01,no", " S2 = YES ; moss", "# S03,yes", "S04\tn",
+        '"S05","yes",a, b', "S06,?", "s07:",
+    )  # fmt: skip
+    text = "\n".join(lines)
     found = [(g.question, g.is_fault, g.note) for g in read_answers(text)]
     assert found == [("S01", False, ""), ("S02", True, "moss"), ("S04", False, ""),
                      ("S05", True, "a, b")]  # fmt: skip

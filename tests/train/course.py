@@ -82,6 +82,19 @@ def _edges_s(storm: Storm) -> list[float]:
     return sorted({*ends, *hours.tolist(), *(changes * storm.step_s).tolist()})
 
 
+@dataclass(frozen=True)
+class Stop:
+    """A switch as the solver asks for it: it ends the stretch, crossed in one direction or any."""
+
+    function: Callable[[float, Floats], float]
+    direction: int
+    terminal: bool = True
+
+    def __call__(self, t: float, y: Floats) -> float:
+        """How far the state is from the switch."""
+        return self.function(t, y)
+
+
 def _stretch(
     piece: Piece, t: float, until: float, y: Floats, report_s: float, rtol: float,
     kept_t: list[float], kept_y: list[Floats],
@@ -94,8 +107,7 @@ def _stretch(
         rate = float(rates[i])
         if y[i] == value and rate != 0.0 and (way == 0 or rate * way < 0.0):
             function = _leave(function, i, value, math.copysign(1e-30, rate))
-        function.terminal, function.direction = True, way  # type: ignore[attr-defined]  # scipy reads them off the function
-        events.append(function)
+        events.append(Stop(function, way))
     first = round(kept_t[-1] / report_s) + 1  # a switch may fall on a mark, to the last bits
     marks = [m * report_s for m in range(first, math.floor(until / report_s + 1e-9) + 1)]
     got = solve_ivp(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from functools import lru_cache
 
 from scipy.optimize import brentq
@@ -118,14 +119,27 @@ def run_flow_m3_per_s(
     if len(sized) == 1 or most == 0.0:
         return most
 
-    def excess(flow: float) -> float:
-        lost = (
+    def lost_m(flow: float) -> float:
+        return math.fsum(
             line_loss_m(p, flow, float_open_frac=float_open_frac, temp_degc=temp_degc)
             for p in sized
         )
-        return math.fsum(lost) / head_m - 1.0
 
-    return float(brentq(excess, 0.0, most, xtol=1e-15, rtol=1e-12))
+    return flow_that_loses_m3_per_s(lost_m, head_m, most_m3_per_s=most)
+
+
+def flow_that_loses_m3_per_s(
+    lost_m: Callable[[float], float], head_m: float, *, most_m3_per_s: float
+) -> float:
+    """Flow at which losses in series add up to a head, by Brent's method.
+
+    ``lost_m`` gives them at a flow, and at ``most_m3_per_s`` they take all of the head or more.
+    """
+
+    def excess(flow: float) -> float:
+        return lost_m(flow) / head_m - 1.0
+
+    return float(brentq(excess, 0.0, most_m3_per_s, xtol=1e-15, rtol=1e-12))
 
 
 @lru_cache(maxsize=8192)

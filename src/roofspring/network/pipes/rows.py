@@ -26,7 +26,7 @@ from roofspring.hydraulics import (
 )
 from roofspring.network.heights import lip_height_m
 from roofspring.network.laws import FEED_DEGC, TAP_KV_M3_PER_H, pipe_factors
-from roofspring.network.levels.lines import Run
+from roofspring.network.levels.lines import Run, flow_that_loses_m3_per_s
 from roofspring.plan.geometry import depth_to_volume_m3
 from roofspring.plan.graph import Connection
 from roofspring.plan.model import Part, Pipe, Tank, Tap
@@ -163,21 +163,20 @@ def run_flow_m3_per_s(
 ) -> float:
     """Flow at which the pipes of a run together lose a head; 0 where something is shut.
 
-    Every pipe has a size. The losses of pipes in series add; solved by Brent's method.
+    Every pipe has a size. The losses of pipes in series add, each with its name (`run_losses`).
     """
     if head_m <= 0.0:
         return 0.0
-    from scipy.optimize import brentq  # late: it takes a quarter of a second
 
-    def excess_m(flow_m3_per_s: float) -> float:
+    def lost_m(flow_m3_per_s: float) -> float:
         cases = run_losses(run, parts, flow_m3_per_s, temp_degc=temp_degc, clogged=clogged)
-        return math.fsum(case.head_m for case in cases) - head_m
+        return math.fsum(case.head_m for case in cases)
 
     # Every run has an exit, which alone takes all of the head at this flow.
     most = min(_area_m2(c.pipe) for c in run) * math.sqrt(2.0 * GRAVITY_M_PER_S2 * head_m)
-    if not math.isfinite(excess_m(most)):
+    if not math.isfinite(lost_m(most)):
         return 0.0
-    return float(brentq(excess_m, 0.0, most * (1.0 + 1e-9), xtol=1e-18, rtol=1e-13))
+    return flow_that_loses_m3_per_s(lost_m, head_m, most_m3_per_s=most * (1.0 + 1e-9))
 
 
 def run_losses(
