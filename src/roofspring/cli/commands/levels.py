@@ -63,6 +63,7 @@ def levels(
         show.print_text(f"Will it flow?  {flow.levels.sentence}")
         _print_checks(flow.levels)
         _print_states(flow.levels)
+        _print_falls(flow.levels)
         if flow.lowest_stands is not None:
             _print_stands(flow.lowest_stands, flow.levels.show)
         if flow.highest_sand is not None:
@@ -120,6 +121,31 @@ def _print_states(answer: LevelsAnswer) -> None:
                 _bare(row.margin_m, "gap", answer.show),
             )
             for row in rows
+        ),
+    )
+
+
+def _print_falls(answer: LevelsAnswer) -> None:
+    """The whole way from each gutter to each tap."""
+    if not answer.falls:
+        return
+    unit = _unit("height", answer.show)
+    show.out().print("")
+    show.print_text(
+        "The whole way down, and what its steps need added up, each at its worst; tanks may stand "
+        "as deep as what is spare. With nothing to spare no shifting of parts helps."
+    )
+    show.print_table(
+        ("from gutter to tap", f"fall\n{unit}", f"needs\n{unit}", f"spare\n{unit}"),
+        (
+            (
+                f"{row.upper} to {row.lower}",
+                *(
+                    _bare(value, "height", answer.show)
+                    for value in (row.fall_m, row.needs_m, row.spare_m)
+                ),
+            )
+            for row in answer.falls
         ),
     )
 

@@ -15,6 +15,7 @@ from roofspring.network.levels.changes import Change, changed
 from roofspring.network.levels.checks import LevelCheck
 from roofspring.network.levels.doubts import doubts
 from roofspring.network.levels.evaluate import check_levels, failing
+from roofspring.network.levels.falls import FallRow, fall_rows
 from roofspring.network.levels.lines import run_loss_m, runs
 from roofspring.network.levels.rain import DesignIntensity, design_intensity
 from roofspring.network.levels.state_rules import DESIGN_RATE_M_PER_S
@@ -53,6 +54,8 @@ class LevelsAnswer:
     findings: tuple[Finding, ...]
     states: tuple[Steady, ...]
     rain: DesignIntensity
+    falls: tuple[FallRow, ...] = ()
+    """What the whole way from each gutter to each tap has and needs, the least spare first."""
 
     def by_state(self) -> tuple[StateRow, ...]:
         """Every state in which something was checked, the worst first."""
@@ -100,6 +103,7 @@ class LevelsAnswer:
             "by_state": [asdict(row) for row in self.by_state()],
             "states": [_state_dict(s) for s in self.states],
             "rain": asdict(self.rain),
+            "falls": [row.to_dict() for row in self.falls],
         }
 
 
@@ -152,6 +156,7 @@ def assess_levels(plan: Plan, *, rain: DesignIntensity | None = None) -> LevelsA
         ),
         states,
         intensity,
+        fall_rows(plan, checks),
     )
 
 
