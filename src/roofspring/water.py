@@ -119,6 +119,8 @@ def viscosity_ratio(temp_degc: Values, *, reference_degc: float = REFERENCE_DEGC
 
 
 def _check(temp_degc: Values) -> None:
+    if isinstance(temp_degc, float) and COLDEST_DEGC <= temp_degc <= WARMEST_DEGC:
+        return
     values = np.atleast_1d(np.asarray(temp_degc, dtype=np.float64))
     outside = ~((values >= COLDEST_DEGC) & (values <= WARMEST_DEGC))
     if outside.any():

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import csv
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
+from types import MappingProxyType
 
 from roofspring.errors.limits import known, not_negative, part_share, share
 
@@ -22,21 +24,22 @@ class Fitting:
 
 
 @cache
-def _table() -> tuple[Fitting, ...]:
-    path = resources.files("roofspring.hydraulics").joinpath("tables/fittings.csv")
-    return tuple(
-        Fitting(row["fitting"], float(row["k"]), row["note"], row["source"], row["seen"])
-        for row in csv.DictReader(path.read_text("utf-8").splitlines())
-    )
-
-
-def fittings() -> dict[str, Fitting]:
+def fittings() -> Mapping[str, Fitting]:
     """The fittings table by name, in the order of the file.
 
     >>> fittings()["exit"].k
     1.0
     """
-    return {row.name: row for row in _table()}
+    path = resources.files("roofspring.hydraulics").joinpath("tables/fittings.csv")
+    rows = csv.DictReader(path.read_text("utf-8").splitlines())
+    return MappingProxyType(
+        {
+            row["fitting"]: Fitting(
+                row["fitting"], float(row["k"]), row["note"], row["source"], row["seen"]
+            )
+            for row in rows
+        }
+    )
 
 
 def fitting_names() -> tuple[str, ...]:
@@ -45,7 +48,7 @@ def fitting_names() -> tuple[str, ...]:
     >>> "elbow 90" in fitting_names()
     True
     """
-    return tuple(row.name for row in _table())
+    return tuple(fittings())
 
 
 def fitting_k(name: str) -> float:

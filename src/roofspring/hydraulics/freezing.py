@@ -410,18 +410,23 @@ def freeze_through(
     water, ice = np.full(mass_kg.shape, start_degc), np.zeros(mass_kg.shape)
     waters = np.empty((len(air_degc), len(mass_kg)))
     ices = np.empty_like(waters)
+    is_icy = False
     for i, air in enumerate(air_degc.tolist()):
-        if air >= 0.0:
+        if air >= 0.0 and not is_icy:
+            water = air + (water - air) * kept
+        elif air >= 0.0:
             melted = np.minimum(ice, rate_per_s * step_s * air / melt_degc)
             ice = ice - melted
             time = step_s - melted * melt_degc / (rate_per_s * air) if air > 0.0 else step_s
             warmed = air + (water - air) * np.exp(-rate_per_s * time)
             water = np.where(ice > 0.0, 0.0, warmed)
+            is_icy = bool(ice.any())
         else:
             cooled = air + (water - air) * kept
             to_zero_s = np.log((water - air) / -air) / rate_per_s
             frozen = rate_per_s * np.maximum(0.0, step_s - to_zero_s) * -air / melt_degc
             ice = np.minimum(1.0, ice + frozen)
             water = np.maximum(0.0, cooled)
+            is_icy = bool(ice.any())
         waters[i], ices[i] = water, ice
     return Freeze(waters, ices)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 from roofspring.constants import GRAVITY_M_PER_S2
 from roofspring.errors.limits import finite, not_negative, positive, share
@@ -176,6 +177,19 @@ def flow_m3_per_s(
     nu_m2_per_s = kinematic_viscosity_m2_per_s(temp_degc)
     if head_m <= 0.0:
         return 0.0
+    return _driven_m3_per_s(head_m, diameter_m, length_m, roughness_m, k_sum, nu_m2_per_s)
+
+
+@lru_cache(maxsize=8192)  # a change to one part of a plan asks for all other pipes anew
+def _driven_m3_per_s(
+    head_m: float,
+    diameter_m: float,
+    length_m: float,
+    roughness_m: float,
+    k_sum: float,
+    nu_m2_per_s: float,
+) -> float:
+    """Flow under a head above 0, of a pipe whose values were checked."""
     laminar_m_per_s = GRAVITY_M_PER_S2 * diameter_m**2 * head_m / (32.0 * nu_m2_per_s * length_m)
     fittings_m_per_s = (
         math.sqrt(2.0 * GRAVITY_M_PER_S2 * head_m / k_sum) if k_sum > 0.0 else math.inf

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 from roofspring.constants import GRAVITY_M_PER_S2
 from roofspring.errors.limits import finite, positive, share
@@ -113,6 +114,7 @@ def _drowned_m3_per_s(head_m: float, diameter_m: float) -> float:
     return _DROWNED_DISCHARGE_FRAC * area_m2 * math.sqrt(2.0 * GRAVITY_M_PER_S2 * head_m)
 
 
+@lru_cache(maxsize=8192)  # a change to one part of a plan asks for all other overflows anew
 def _critical_m3_per_s(head_m: float, diameter_m: float) -> float:
     """Critical flow of a round section for the energy head above its bottom."""
     ratio = head_m / diameter_m
