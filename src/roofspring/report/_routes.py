@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -97,11 +98,13 @@ def routes(plan: Plan, placed: Mapping[str, Placed]) -> tuple[Route, ...]:
         first = (start.box.x1, start.y(c.from_port))
         last = (entries[c.pipe_id], end.y(c.to_port))
         others = [b for b in bodies if b.what not in (c.from_part, c.to_part)]
-        options = _options(first, last)
-        best = min(
-            options,
-            key=lambda p: _cost(p, connection=c, bodies=others, texts=texts, made=made, end=end),
-        )
+        laid = [s for r in made if not _shares_end(c, r.connection) for s in _stretches(r.points)]
+        best: tuple[Point, ...] = ()
+        least = math.inf
+        for option in _options(first, last):
+            cost = _cost(option, bodies=others, texts=texts, laid=laid, end=end, most=least)
+            if cost < least:
+                best, least = option, cost
         made.append(Route(c, best, waters[c.pipe_id]))
     return tuple(sorted(made, key=lambda r: (-r.length_px, r.connection.pipe_id)))
 
@@ -140,31 +143,44 @@ def _options(first: Point, last: Point) -> list[tuple[Point, ...]]:
     return made
 
 
+@dataclass(frozen=True)
+class _Stretch:
+    """One straight piece of a pipe."""
+
+    box: Box
+    is_upright: bool
+
+
+def _stretches(points: tuple[Point, ...]) -> list[_Stretch]:
+    return [
+        _Stretch(Box(min(xa, xb), min(ya, yb), max(xa, xb), max(ya, yb)), xa == xb)
+        for (xa, ya), (xb, yb) in pairwise(points)
+    ]
+
+
 def _cost(
     points: tuple[Point, ...],
     *,
-    connection: Connection,
     bodies: Sequence[Box],
     texts: Sequence[Box],
-    made: Sequence[Route],
+    laid: Sequence[_Stretch],
     end: Placed,
+    most: float,
 ) -> float:
+    """What a way costs, or what was summed when it came to ``most``: it only grows."""
     cost = BEND * len(points)
-    for (xa, ya), (xb, yb) in pairwise(points):
-        line = Box(min(xa, xb), min(ya, yb), max(xa, xb), max(ya, yb))
+    for stretch in _stretches(points):
+        line = stretch.box
         cost += 0.05 * (line.x1 - line.x0 + line.y1 - line.y0)
         cost += THROUGH_BODY * sum(line.hits(b, gap=4.0) for b in bodies)
         cost += THROUGH_TEXT * sum(line.hits(b) for b in texts)
-        if ya == yb and line.hits(end.box) and line.x1 > end.box.x0 + 2.0:
+        if line.y0 == line.y1 and line.hits(end.box) and line.x1 > end.box.x0 + 2.0:
             cost += 30.0
-        for other in made:
-            if _shares_end(connection, other.connection):
-                continue
-            for (xc, yc), (xd, yd) in pairwise(other.points):
-                seen = Box(min(xc, xd), min(yc, yd), max(xc, xd), max(yc, yd))
-                if line.hits(seen, gap=3.0):
-                    along = (xa == xb) == (xc == xd)
-                    cost += ALONG_PIPE if along else ACROSS_PIPE
+        for other in laid:
+            if line.hits(other.box, gap=3.0):
+                cost += ALONG_PIPE if stretch.is_upright == other.is_upright else ACROSS_PIPE
+        if cost >= most:
+            break
     return cost
 
 
