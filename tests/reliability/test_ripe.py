@@ -23,7 +23,13 @@ from roofspring.rain import RainRecord
 from roofspring.reliability.filter_record import FilterRecord, filter_record
 from roofspring.reliability.ripe_findings import ripe_findings
 from roofspring.reliability.ripe_trials import Trial, last_years, try_to_ripen
-from roofspring.reliability.unripe import ripeness_again, spells, tanks_before, why_unripe
+from roofspring.reliability.unripe import (
+    ripeness_again,
+    running_fracs,
+    spells,
+    tanks_before,
+    why_unripe,
+)
 from roofspring.workflows.demo import demo_record, write_demo
 
 BEDS = ("sand-a", "sand-b")
@@ -52,7 +58,11 @@ def record_of(plan: Plan, record: RainRecord, run: RunResult, bed: str = "sand-a
 def test_the_days_again_are_those_of_the_run(made: Made, bed: str) -> None:
     """The engine's own ripeness comes back from its flows and cleanings alone."""
     plan, record, run = made
-    again = ripeness_again(run, bed, part=plan.filters[bed], water_degc=water_degc(plan, record))
+    part = plan.filters[bed]
+    running = running_fracs(run, bed, area_m2=part.area_m2)
+    again = ripeness_again(
+        run, bed, part=part, running=running, water_degc=water_degc(plan, record)
+    )
     np.testing.assert_allclose(again, run.ripeness_frac[:, run.filter_ids.index(bed)], rtol=1e-9)
 
 
@@ -61,7 +71,10 @@ def test_the_days_again_of_a_bed_that_runs_dry(made: Made) -> None:
     part = revised(plan.filters["sand-a"], {"outlet_m": 5.55})  # under the sand's top, 5.60 m
     dry = with_part(plan, "sand-a", part)
     run = simulate(dry, record)
-    again = ripeness_again(run, "sand-a", part=part, water_degc=water_degc(dry, record))
+    running = running_fracs(run, "sand-a", area_m2=part.area_m2)
+    again = ripeness_again(
+        run, "sand-a", part=part, running=running, water_degc=water_degc(dry, record)
+    )
     np.testing.assert_allclose(
         again, run.ripeness_frac[:, run.filter_ids.index("sand-a")], rtol=1e-9, atol=1e-300
     )
@@ -78,7 +91,13 @@ def test_never_stopped_nor_cleaned_is_the_closed_form(made: Made) -> None:
         plan, "sand-a", revised(part, {"skin": revised(part.skin, {"ripeness_frac": 0.0})})
     )
     at_best = ripeness_again(
-        run, "sand-a", part=new.filters["sand-a"], water_degc=water, stops=False, cleanings=False
+        run,
+        "sand-a",
+        part=new.filters["sand-a"],
+        running=running_fracs(run, "sand-a", area_m2=part.area_m2),
+        water_degc=water,
+        stops=False,
+        cleanings=False,
     )
     warmth = np.cumsum(math.log(10.0) / 28.0 * 1.066 ** (np.maximum(water, 0.0) - 20.0))
     np.testing.assert_allclose(at_best, 1.0 - np.exp(-warmth), rtol=1e-9, atol=1e-12)

@@ -71,6 +71,7 @@ def ripeness_again(
     filter_id: str,
     *,
     part: Filter,
+    running: FloatArray,
     water_degc: FloatArray,
     stops: bool = True,
     cleanings: bool = True,
@@ -83,6 +84,8 @@ def ripeness_again(
     filter_id : str
     part : Filter
         The same in the plan.
+    running : (n_days,) float64
+        Share of each day that it ran, from `running_fracs`.
     water_degc : (n_days,) float64
         Water temperature of each day.
     stops : bool
@@ -99,7 +102,6 @@ def ripeness_again(
     ------
     As `roofspring.sandfilter.ripening`, whose law it follows.
     """
-    running = running_fracs(run, filter_id, area_m2=part.area_m2)
     marks = run.cleaned[:, run.filter_ids.index(filter_id)]
     left, anew = cleaning_of(part).ripeness_left_frac, cleaning_named("re-sand").ripeness_left_frac
     life = BedLife(part.skin.ripeness_frac)
@@ -137,14 +139,21 @@ def why_unripe(plan: Plan, run: RunResult, filter_id: str, *, water_degc: FloatA
     WhyUnripe
     """
     part = plan.filters[filter_id]
+    running = running_fracs(run, filter_id, area_m2=part.area_m2)
 
     def share(*, stops: bool, cleanings: bool) -> float:
         ripe = ripeness_again(
-            run, filter_id, part=part, water_degc=water_degc, stops=stops, cleanings=cleanings
+            run,
+            filter_id,
+            part=part,
+            running=running,
+            water_degc=water_degc,
+            stops=stops,
+            cleanings=cleanings,
         )
         return float(np.mean(ripe < RIPE_FRAC)) if len(ripe) else 0.0
 
-    still = running_fracs(run, filter_id, area_m2=part.area_m2) <= 0.0
+    still = running <= 0.0
     rest_days = DEFAULT_RIPENING.rest_s / SECONDS_PER_DAY
     stops = [n for n in spells(still) if n > rest_days]
     return WhyUnripe(

@@ -127,7 +127,7 @@ def design(
             made = make_futures(Opened(loaded, record), members=futures, progress=tell)
             supply = replace(supply, futures=made)
         tell("looking at the sand")
-        sand = sand_of_plan(loaded, record=record, run=run)
+        sand = sand_of_plan(loaded, record=record, run=run, heights=heights)
     levels = around(loaded, heights, record=record, run=run)
     tell("following the water to every drinking tap")
     drinking = answer_of(loaded, record, run)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from roofspring.errors import Finding, RoofspringError
+from roofspring.network.levels import LevelsAnswer
 from roofspring.network.result import RunResult
 from roofspring.network.sand import SandJob, sand_jobs
 from roofspring.plan.read import LoadedPlan
@@ -40,7 +41,11 @@ class SandOfPlan:
 
 
 def sand_of_plan(
-    loaded: LoadedPlan, *, record: RainRecord | None, run: RunResult | None
+    loaded: LoadedPlan,
+    *,
+    record: RainRecord | None,
+    run: RunResult | None,
+    heights: LevelsAnswer,
 ) -> SandOfPlan:
     """Look at every sand of a plan; a test that cannot be read is told, and the others go on.
 
@@ -50,6 +55,8 @@ def sand_of_plan(
     record : RainRecord or None
     run : RunResult or None
         Of the plan through that record.
+    heights : LevelsAnswer
+        What was found of its heights.
 
     Returns
     -------
@@ -66,7 +73,7 @@ def sand_of_plan(
                 SandRequest(path=loaded.path),
                 loaded=loaded,
                 jobs=(job, *others),
-                seen=Seen(record, run),
+                seen=Seen(record, run, heights=heights),
             )
         except RoofspringError as error:
             findings.append(_unread(job, error))

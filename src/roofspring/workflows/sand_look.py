@@ -11,7 +11,7 @@ from roofspring import __version__
 from roofspring.errors import Finding, ranked
 from roofspring.hydraulics import orifice_diameter_m
 from roofspring.network.forcing import DEFAULT_WATER_DEGC, water_degc
-from roofspring.network.levels import assess_levels
+from roofspring.network.levels import LevelsAnswer, assess_levels
 from roofspring.network.result import Provenance, RunResult
 from roofspring.network.sand import Drain, SandJob, choose_drain
 from roofspring.network.sieve_findings import sieve_findings
@@ -67,11 +67,15 @@ DISAGREE = "BED-111"
 
 @dataclass(frozen=True)
 class Seen:
-    """A plan's record and its run through it, where there is one; else why not."""
+    """A plan's record and its run through it, where there is one; else why not.
+
+    ``heights`` is what was found of them already, where it was.
+    """
 
     record: RainRecord | None = None
     run: RunResult | None = None
     lack: str = ""
+    heights: LevelsAnswer | None = None
 
 
 def look(
@@ -112,7 +116,7 @@ def look(
         *(underdrain_findings(drain.law) if drain is not None else ()),
         *together(f for bed in beds for f in bed.study.findings),
         *ripe_findings(records, trials, units=units),
-        *(() if loaded is None else _unthrottled(loaded, job)),
+        *(() if loaded is None else _unthrottled(loaded, job, seen)),
     )
     return SandAnswer(
         show=units,
@@ -250,12 +254,11 @@ def _trials(
     return try_to_ripen(loaded.plan, seen.record, bad)
 
 
-def _unthrottled(loaded: LoadedPlan, job: SandJob | None) -> tuple[Finding, ...]:
+def _unthrottled(loaded: LoadedPlan, job: SandJob | None, seen: Seen) -> tuple[Finding, ...]:
     """The findings of "Will it flow?" on filters that nothing throttles."""
     mine = () if job is None else job.filters
-    return tuple(
-        f for f in assess_levels(loaded.plan).findings if f.code == UNTHROTTLED and f.where in mine
-    )
+    heights = seen.heights or assess_levels(loaded.plan)
+    return tuple(f for f in heights.findings if f.code == UNTHROTTLED and f.where in mine)
 
 
 def _wanted(request: SandRequest, job: SandJob | None, chosen: Criterion) -> Wanted:
