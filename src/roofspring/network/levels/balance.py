@@ -9,8 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from scipy.optimize import brentq
-
 from roofspring.network.drainage import peak_area_m2
 from roofspring.network.heights import lip_height_m, shut_height_m
 from roofspring.network.laws import (
@@ -200,6 +198,8 @@ class Balance:
         top_m: float,
     ) -> float:
         """The level at which as much comes as goes: ``gain`` falls with the level."""
+        from scipy.optimize import brentq  # late: slow to import
+
         over = self._over(part_id)
         has_pipe = self.overflow_pipe(part_id) is not None
         self.rim[part_id] = self.over[part_id] = 0.0

@@ -6,8 +6,6 @@ import math
 from collections.abc import Callable
 from functools import lru_cache
 
-from scipy.optimize import brentq
-
 from roofspring.hydraulics import loss_m
 from roofspring.network.laws import (
     FEED_DEGC,
@@ -135,6 +133,7 @@ def flow_that_loses_m3_per_s(
 
     ``lost_m`` gives them at a flow, and at ``most_m3_per_s`` they take all of the head or more.
     """
+    from scipy.optimize import brentq  # late: slow to import
 
     def excess(flow: float) -> float:
         return lost_m(flow) / head_m - 1.0
@@ -161,6 +160,8 @@ def head_over_lip_m(pipe: Pipe, form: str, fall_m: float | None, flow_m3_per_s: 
     -----
     The engine's law of overflows turned round: it rises with the head.
     """
+    from scipy.optimize import brentq  # late: slow to import
+
     if flow_m3_per_s <= 0.0:
         return 0.0
 

@@ -8,8 +8,6 @@ from dataclasses import asdict, dataclass
 from functools import cache
 from typing import Any
 
-from scipy.optimize import brentq
-
 from roofspring.errors import PlanError
 from roofspring.network.levels.evaluate import check_levels
 from roofspring.network.levels.rules import WEIR_OVER_SAND_M
@@ -226,6 +224,7 @@ def _farthest(
 
     None where no check moves at all.
     """
+    from scipy.optimize import brentq  # late: slow to import
 
     @cache
     def margins(up_m: float) -> dict[Key, float]:

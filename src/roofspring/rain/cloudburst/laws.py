@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from scipy.special import gamma
 
 from roofspring.rain.record import FloatArray
 
@@ -21,6 +20,8 @@ def gev_from_l(l1: FloatArray, l2: FloatArray, t3: FloatArray) -> tuple[FloatArr
 
     ``t3 = 2 (1 - 3**-k) / (1 - 2**-k) - 3`` is solved by Newton's method from Hosking's start.
     """
+    from scipy.special import gamma  # late: slow to import
+
     t3 = np.clip(t3, -_MOST_SKEW, _MOST_SKEW)
     c = 2.0 / (3.0 + t3) - _LN2 / _LN3
     k = np.maximum(7.8590 * c + 2.9554 * c * c, -0.99)
@@ -54,6 +55,8 @@ def _skew(k: FloatArray) -> tuple[FloatArray, FloatArray]:
 
 def _mean_of_shape(k: FloatArray) -> FloatArray:
     """``(1 - Gamma(1 + k)) / k``, and its limit, Euler's constant, at 0."""
+    from scipy.special import gamma  # late: slow to import
+
     flat = np.abs(k) < _NEAR_ZERO
     at = np.where(flat, 1.0, k)
     limit = np.euler_gamma - 0.5 * k * (np.euler_gamma**2 + math.pi**2 / 6.0)

@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 
 import numpy as np
-from scipy.optimize import minimize_scalar
-from scipy.special import gammaincc, gammainccinv, gammaln
 
 from roofspring.rain.futures._calendar import IntArray
 from roofspring.rain.record import FloatArray
@@ -51,6 +49,8 @@ class GammaLaw:
 
     def draw(self, month: IntArray, rng: np.random.Generator) -> FloatArray:
         """Draw, and draw what is under the threshold again from the law above it."""
+        from scipy.special import gammaincc, gammainccinv  # late: slow to import
+
         shape, scale = self.shape[month], self.scale_m[month]
         depth: FloatArray = rng.gamma(shape) * scale
         low = np.flatnonzero(depth < self.wet_day_m)
@@ -169,6 +169,9 @@ def fit_gamma(
     ------
     THOM_1958 (start); SCHWARZ_1978 (choice); most likely values: closed form of the gamma law.
     """
+    from scipy.optimize import minimize_scalar  # late: slow to import
+    from scipy.special import gammaincc, gammaln  # late: slow to import
+
     count, total, logs = _sums(depth_m, month)
     thom = gamma_by_thom(depth_m)[0]
 
@@ -285,6 +288,8 @@ def _sums(depth_m: FloatArray, month: IntArray) -> tuple[FloatArray, FloatArray,
 
 def scale_of(shape: FloatArray, mean_m: FloatArray, wet_day_m: float) -> FloatArray:
     """Scale of the gamma law whose mean above the threshold is the one given, by halving."""
+    from scipy.special import gammaincc  # late: slow to import
+
     if wet_day_m == 0.0:
         whole: FloatArray = mean_m / shape
         return whole

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
-from scipy import stats
 
 from roofspring.rain.quality._base import WET_DAY_M, Check, Days, IntArray, Seen, Span, seen
 from roofspring.rain.record import FloatArray
@@ -59,6 +58,8 @@ def resolution_mm(depth_mm: FloatArray) -> float:
 
 def rounding(days: Days) -> Iterator[Seen]:
     """More values on a coarse grid than their neighbours on the fine one let expect."""
+    from scipy import stats  # late: slow to import
+
     mask = days.own & (days.depth_m > 0.0)
     depth_mm = days.depth_m[mask] * 1e3
     if len(depth_mm) < _LEAST_VALUES or days.record.steps_per_day_count > 1:
@@ -137,6 +138,8 @@ def _on_grid(depth_mm: FloatArray, grid_mm: float, fine_mm: float) -> tuple[int,
 
 def week_days(days: Days) -> WeekDays:
     """Days, wet days and mean rain by day of the week, and how odd they are."""
+    from scipy import stats  # late: slow to import
+
     week = (days.days.astype(np.int64) + 3)[days.own] % 7  # 1 January 1970 was a Thursday
     depth = days.depth_m[days.own]
     wet = depth >= WET_DAY_M

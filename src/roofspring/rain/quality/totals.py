@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from scipy import stats
 
 from roofspring.rain.gaps.neighbour import on_steps_of, shared
 from roofspring.rain.quality._base import BoolArray, Check, Days, Seen, Span, runs, seen
@@ -22,6 +21,8 @@ LUMP_M, LUMP_NEAR = 0.010, 2.0
 
 def after_gaps(days: Days) -> Iterator[Seen]:
     """The first value after a gap tends to be great: it holds the rain of the gap."""
+    from scipy import stats  # late: slow to import
+
     starts, ends = runs(days.gap)
     at = ends[(ends < len(days.gap)) & (starts > 0) & (ends - starts <= LONGEST_DAYS)]
     before = (ends - starts)[np.isin(ends, at)]
@@ -66,6 +67,8 @@ def after_gaps(days: Days) -> Iterator[Seen]:
 
 def after_zeros(days: Days) -> Iterator[Seen]:
     """The longer the zeros, the greater the value after them: nobody read the gauge."""
+    from scipy import stats  # late: slow to import
+
     zero = (days.depth_m == 0.0) & days.own
     starts, ends = runs(zero)
     inside = (ends < len(zero)) & (ends - starts <= LONGEST_DAYS)
@@ -102,6 +105,8 @@ def after_zeros(days: Days) -> Iterator[Seen]:
 
 def beside_neighbours(days: Days) -> Iterator[Seen]:
     """Zeros while the neighbours had rain, then about as much in one day as they had in all."""
+    from scipy import stats  # late: slow to import
+
     n, count = days.record.steps_per_day_count, len(days.days)
     near = []
     for neighbour in days.neighbours:

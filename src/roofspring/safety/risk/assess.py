@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
-from scipy import stats
 
 from roofspring.errors.limits import not_negative, part_share, positive, share
 from roofspring.safety.risk.agents import (
@@ -302,6 +301,8 @@ def mean_raw_per_l(agent: Agent) -> float:
     ------
     MASAGO_2006 for the mean; closed form.
     """
+    from scipy import stats  # late: slow to import
+
     spread = math.hypot(math.log(agent.gsd_factor), LEVEL_SPREAD_LOG10 * math.log(10.0))
     top = math.log(agent.most_per_l / agent.median_per_l) / spread
     present = agent.median_per_l * math.exp(0.5 * spread**2) * stats.norm.cdf(top - spread)

@@ -6,7 +6,6 @@ import math
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import gammaln, hyp1f1
 
 from roofspring.errors import Problem, RangeError
 from roofspring.errors.limits import part_share, positive
@@ -191,6 +190,8 @@ def exact_beta_poisson_frac(dose_count: npt.ArrayLike, *, alpha: float, beta: fl
     >>> round(float(exact_beta_poisson_frac(1.0, alpha=0.04, beta=0.055)), 5)
     0.27276
     """
+    from scipy.special import gammaln, hyp1f1  # late: slow to import
+
     positive("alpha", alpha)
     positive("beta", beta)
     dose = np.atleast_1d(_doses(dose_count))

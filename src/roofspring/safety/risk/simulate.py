@@ -8,7 +8,6 @@ from functools import cache
 
 import numpy as np
 import numpy.typing as npt
-from scipy import stats
 
 from roofspring.errors.limits import positive
 from roofspring.kernels.risk import TABLED, drink_years
@@ -72,6 +71,8 @@ def draw_households(agent: Agent, even: FloatArray) -> Households:
     logarithm; the rest evenly between the ends. Laws of dose and response that differ are taken to
     be equally likely.
     """
+    from scipy import stats  # late: slow to import
+
     found = agent.occurrence
     place = even[:, 0] * len(found)
     study = np.minimum(place.astype(np.int64), len(found) - 1)
@@ -95,6 +96,8 @@ def draw_households(agent: Agent, even: FloatArray) -> Households:
 @cache
 def cup_chances() -> FloatArray:
     """Cumulative chances of 0, 1, 2 ... cups of unheated water in a day (a Poisson law)."""
+    from scipy import stats  # late: slow to import
+
     cups = stats.poisson.cdf(np.arange(21), CUPS_PER_DAY.value)
     cups[-1] = 1.0
     return np.asarray(cups, dtype=np.float64)
@@ -186,6 +189,8 @@ def simulate_years(
     ------
     WHO_QMRA_2016; HAAS_1999.
     """
+    from scipy import stats  # late: slow to import
+
     positive("households", households)
     positive("years_each", years_each)
     rng = np.random.default_rng(seed)
@@ -314,6 +319,8 @@ def drivers(
 
 
 def _rank(cause: FloatArray, risk: FloatArray) -> float:
+    from scipy import stats  # late: slow to import
+
     if len(risk) < 3 or np.ptp(risk) == 0.0:
         return 0.0
     return float(stats.spearmanr(cause, risk).statistic)
