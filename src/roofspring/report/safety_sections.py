@@ -100,10 +100,7 @@ def _other_words(plan: Plan) -> str:
 def _risk(answer: SafetyAnswer) -> Section:
     lead = words.leading(answer.risk)
     water = answer.water
-    drivers = tuple(
-        (d.words, f"{d.rank:+.1f}".replace("-", "−"), f"{100 * d.total_frac:.0f} %")
-        for d in lead.drivers
-    )
+    drivers = tuple((d.words, _signed(d.rank), f"{100 * d.total_frac:.0f} %") for d in lead.drivers)
     paragraphs = [
         words.NOT_A_TEST,
         f"Half of the {lead.label} that reach the glass come on "
@@ -137,6 +134,12 @@ def _risk(answer: SafetyAnswer) -> Section:
         ),
         notes=tuple(notes),
     )
+
+
+def _signed(rank: float) -> str:
+    """A rank correlation with its sign, and none where it rounds to nothing."""
+    text = f"{rank:+.1f}"
+    return "0" if float(text) == 0.0 else text.replace("-", "−")
 
 
 def _worst_days(answer: SafetyAnswer) -> str:
