@@ -113,7 +113,7 @@ def _risk(answer: SafetyAnswer) -> Section:
     notes = [f"{r.label}: {r.found}." for r in answer.risk]
     notes += [cited(s) for s in dict.fromkeys(s for r in answer.risk for s in r.sources)]
     if water is not None and not water.is_from_run:
-        paragraphs.insert(1, answer.unknown[-2])
+        paragraphs.insert(1, words.NOT_RUN)
     return Section(
         "risk",
         "Risk",

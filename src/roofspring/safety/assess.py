@@ -281,10 +281,7 @@ def _unknown(
         "cold. Water of each day is taken to be drunk that day."
     )
     if not water.is_from_run:
-        yield (
-            "No rain was run through the plan, so the filter may be anything from new to ripe, and "
-            "how much water goes round it is not known: where a raw way is open, all counts as raw."
-        )
+        yield words.NOT_RUN
     elif not measured_temps:
         yield (
             "The record has no temperatures: the water was taken to be 10 °C all year. Cold months "

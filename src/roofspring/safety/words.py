@@ -56,6 +56,10 @@ RULES = (
     "Rules differ by place. Ask your local health department and a licensed plumber or engineer "
     "before you build or join it to house plumbing."
 )
+NOT_RUN = (
+    "No rain was run through the plan, so the filter may be anything from new to ripe, and how "
+    "much water goes round it is not known: where a raw way is open, all counts as raw."
+)
 ALWAYS = (NOT_A_TEST, SAND, ONE_MOMENT, E_COLI, WHO_FIRST, ILL, EVENTS, RULES)
 
 
