@@ -9,7 +9,7 @@ from roofspring.errors import Finding
 from roofspring.network.result import Provenance
 from roofspring.safety.inspection import Kept
 from roofspring.safety.paths import CheckRow, NotSaid, Route
-from roofspring.safety.risk import AgentRisk
+from roofspring.safety.risk import AgentRisk, Illness
 from roofspring.safety.tap_water import TapWater
 from roofspring.units import UnitSet
 
@@ -39,6 +39,8 @@ class SafetyAnswer:
         How every check came out.
     kept : Kept or None
         What the logbook says; nothing where there is none.
+    illness : Illness or None
+        Illness by all germs together, beside what was counted in people; goes with ``risk``.
     """
 
     sentence: str
@@ -56,6 +58,7 @@ class SafetyAnswer:
     checks: tuple[CheckRow, ...] = ()
     files: tuple[str, ...] = ()
     kept: Kept | None = None
+    illness: Illness | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """One JSON object; numbers of risk have two digits, for no more is known."""
@@ -67,6 +70,7 @@ class SafetyAnswer:
             "change": list(self.change),
             "paths": [r.to_dict() for r in self.routes],
             "risk": [r.to_dict() for r in self.risk],
+            "illness": None if self.illness is None else self.illness.to_dict(),
             "treatment_stars": self.stars,
             "water": None
             if water is None
