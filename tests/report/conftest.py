@@ -335,6 +335,7 @@ def synthetic_document(plan: Plan) -> DesignDocument:
         supply=synthetic_supply(plan, run, FINDINGS),
         levels=levels,
         level_states=solved.by_state(),
+        falls=solved.falls,
         water=solved.water(),
         levels_sentence="One of three height checks fails: the weir of sand-b is 10 mm too low.",
         drainage=(drainage := assess_drainage(plan)),

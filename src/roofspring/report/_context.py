@@ -18,6 +18,7 @@ from roofspring.report._supply import SupplyBlock, supply_block
 from roofspring.report._ways import shown_ways
 from roofspring.report._words import cautions, computed
 from roofspring.report.document import IS_THE_SAND_RIGHT, WILL_IT_LAST, DesignDocument
+from roofspring.report.flow_tables import fall_table, fall_words
 from roofspring.report.grade_line import draw_levels
 from roofspring.report.safety_block import SafetyBlock, safety_block
 from roofspring.report.sand_chapter import SandPart
@@ -64,6 +65,8 @@ class ReportContext:
     levels: tuple[LevelRow, ...]
     level_sources: tuple[str, ...]
     level_states: Table
+    falls_words: str
+    falls: Table
     water_words: str
     water_svg: Markup
     widest_px: float
@@ -121,6 +124,8 @@ def build_context(document: DesignDocument) -> ReportContext:
         levels=tuple(_level(check, units, sources) for check in _most_pressing(document.levels)),
         level_sources=sources,
         level_states=_states(document.level_states, units),
+        falls_words=fall_words(document.falls, units),
+        falls=fall_table(document.falls, units),
         water_words="" if document.water is None else document.water.state.title,
         water_svg=Markup("" if water is None else water.svg),
         widest_px=section.width_px if water is None else max(section.width_px, water.width_px),

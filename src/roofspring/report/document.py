@@ -9,7 +9,7 @@ from roofspring.network.assumptions import Assumption
 from roofspring.network.drainage import Drainage
 from roofspring.network.frost_times import Frost
 from roofspring.network.garden import GardenRow
-from roofspring.network.levels import LevelCheck, StateRow, Steady
+from roofspring.network.levels import FallRow, LevelCheck, StateRow, Steady
 from roofspring.network.loads import Loads
 from roofspring.network.overflows import Overflows
 from roofspring.network.pipes import Pipes
@@ -46,6 +46,8 @@ class DesignDocument:
         The answer to "Will it flow?".
     level_states : tuple of StateRow
         How each state stands, the worst first.
+    falls : tuple of FallRow
+        The whole way down from each gutter to each tap, the least spare first.
     water : Steady, optional
         The water of the state that is drawn; None where the plan runs in a circle.
     drainage, pipes, overflows, loads, frost, swales, gardens
@@ -81,6 +83,7 @@ class DesignDocument:
     provenance: Provenance
     not_answered: tuple[tuple[str, str], ...] = ()
     level_states: tuple[StateRow, ...] = ()
+    falls: tuple[FallRow, ...] = ()
     water: Steady | None = None
     sand: tuple[SandPart, ...] = ()
     safety: SafetyAnswer | None = None

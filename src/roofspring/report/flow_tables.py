@@ -3,12 +3,61 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from roofspring.network.drainage import Drainage, often_cell, years_cell
+from roofspring.network.levels import FallRow
 from roofspring.network.overflows import Overflows
 from roofspring.network.pipes import PipeCase, PipeRow, Pipes
 from roofspring.report._cells import Table, percent
 from roofspring.units import MONTH_NAMES, UnitSet, show, written
+
+
+def fall_words(rows: Sequence[FallRow], units: UnitSet) -> str:
+    """What is left of the fall at the tap where it is least; ``rows`` begin with that one."""
+    if not rows:
+        return ""
+    roof, tap = _ends(rows[0])
+    fall, needs, off = (
+        show(value_m, "length", units=units)
+        for value_m in (rows[0].fall_m, rows[0].needs_m, abs(rows[0].spare_m))
+    )
+    takes = f"losses, air gaps and bands on the way take {needs}"
+    if rows[0].spare_m < 0.0:
+        return (
+            f"{off} are missing at the tap {tap}: {takes}, each at its worst, and from the gutter "
+            f"of {roof} there are only {fall}. Shifting what stands between does not help; the "
+            "gutter must rise, the tap come down, or a step take less."
+        )
+    least = "" if len(rows) == 1 else ", the least of all"
+    return (
+        f"{off} are left at the tap {tap}{least}: {takes} of the {fall} from the gutter of {roof}, "
+        "each at its worst. The depth of the tanks must fit into what is left."
+    )
+
+
+def fall_table(rows: Sequence[FallRow], units: UnitSet) -> Table:
+    """A row for each gutter and each tap that its water runs down to."""
+    return Table(
+        ("From gutter to tap", "Fall", "Taken", "Left"),
+        tuple(
+            (
+                " to ".join(_ends(row)),
+                *(
+                    show(value_m, "length", units=units)
+                    for value_m in (row.fall_m, row.needs_m, row.spare_m)
+                ),
+            )
+            for row in rows
+        ),
+        frozenset({1, 2, 3}),
+        folded=True,
+    )
+
+
+def _ends(row: FallRow) -> tuple[str, str]:
+    """The roof and the tap of a way down."""
+    return row.upper.removesuffix(".outlet"), row.lower.removesuffix(".height")
 
 
 def gutter_table(drainage: Drainage, units: UnitSet) -> Table:

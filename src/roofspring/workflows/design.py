@@ -163,6 +163,7 @@ def design(
         levels=heights.checks,
         levels_sentence=heights.sentence,
         level_states=heights.by_state(),
+        falls=heights.falls,
         water=heights.water(),
         drainage=levels.drainage,
         pipes=levels.pipes,

@@ -8,6 +8,7 @@ from roofspring.network.levels.answer import (
 )
 from roofspring.network.levels.checks import LevelCheck, StateMargin
 from roofspring.network.levels.evaluate import check_levels
+from roofspring.network.levels.falls import FallRow
 from roofspring.network.levels.heads import Line
 from roofspring.network.levels.rain import DesignIntensity, design_intensity
 from roofspring.network.levels.solve import (
@@ -23,6 +24,7 @@ __all__ = [
     "STATES",
     "STATE_NAMES",
     "DesignIntensity",
+    "FallRow",
     "HighestSand",
     "LevelCheck",
     "LevelsAnswer",
