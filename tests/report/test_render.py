@@ -11,6 +11,7 @@ from report.conftest import ran, synthetic_document, without_rain
 from roofspring.plan.model import Plan
 from roofspring.report.document import DesignDocument
 from roofspring.report.render import render_html
+from roofspring.units import unbroken
 
 VOID = {"meta", "link", "br", "img", "hr", "input"}
 
@@ -114,7 +115,13 @@ def test_the_worst_events_stand_with_their_days(html: str, document: DesignDocum
     assert document.supply is not None
     for event in document.supply.worst:
         for text in (f"{event.words[0].upper()}{event.words[1:]}", event.begins, event.ends):
-            assert f">{text}</td>" in after
+            assert f">{unbroken(text)}</td>" in after
+
+
+def test_no_line_ends_between_a_number_and_its_unit(html: str) -> None:
+    body = re.sub(r"<svg.*?</svg>|<style.*?</style>", "", html, flags=re.DOTALL)
+    assert re.findall(r"\d (?:mm|m|°C|%|L)\b", body) == []
+    assert "20\u00a0°C" in body
 
 
 def test_invented_rain_is_said_loudly_and_only_then(html: str, document: DesignDocument) -> None:

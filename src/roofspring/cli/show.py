@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import sys
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
@@ -14,10 +13,10 @@ from rich.console import Console
 from roofspring.errors import Finding, RoofspringError
 from roofspring.files import to_json
 from roofspring.sources import cite
+from roofspring.units import unbroken
 
 EXIT_ANSWERED, EXIT_STOP, EXIT_BAD_INPUT, EXIT_STOPPED = 0, 1, 2, 130
 WIDEST, NARROWEST, GAP = 100, 12, "  "
-NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:%|°C|mm?|m[²³]|m/h|L|gal|ft|in|days?)(?!\w))")
 WORDS = {"stop": "STOP", "caution": "CAUTION", "note": "note"}
 
 
@@ -71,7 +70,7 @@ def print_text(text: str, *, indent: str = "") -> None:
 def _filled(text: str, *, indent: str = "", hanging: str | None = None) -> str:
     """Lines that fit the terminal; a number stays with its unit, a long path is never cut."""
     return textwrap.fill(
-        NUMBER_AND_UNIT.sub("\u00a0", text),
+        unbroken(text),
         _width(),
         initial_indent=indent,
         subsequent_indent=indent if hanging is None else hanging,
@@ -136,7 +135,7 @@ def print_table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
 
 def _wrapped(text: str, width: int) -> list[str]:
     """Lines no longer than a width; a number stays with its unit."""
-    lines = textwrap.wrap(NUMBER_AND_UNIT.sub("\u00a0", text), width)
+    lines = textwrap.wrap(unbroken(text), width)
     return [line.replace("\u00a0", " ") for line in lines]
 
 

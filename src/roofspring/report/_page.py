@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from markupsafe import Markup
 
 from roofspring.report._svg import clean_text
+from roofspring.units import unbroken
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -24,9 +25,17 @@ def _templates() -> Environment:
         loader=PackageLoader("roofspring.report", "templates"),
         autoescape=True,
         undefined=StrictUndefined,
+        finalize=_joined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+
+
+def _joined(value: object) -> object:
+    """What goes into a page: in its text no line ends between a number and its unit."""
+    if isinstance(value, str) and not isinstance(value, Markup):
+        return unbroken(value)
+    return value
 
 
 def render_page(

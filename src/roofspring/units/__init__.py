@@ -1,7 +1,15 @@
 """Quantities with units at the border: the only package that imports pint."""
 
 from roofspring.units.parse import LONGEST_COUNT, example, parse
-from roofspring.units.show import MONTH_NAMES, UNIT_SETS, UnitSet, show, temp_text, written
+from roofspring.units.show import (
+    MONTH_NAMES,
+    UNIT_SETS,
+    UnitSet,
+    show,
+    temp_text,
+    unbroken,
+    written,
+)
 from roofspring.units.suffixes import SUFFIXES
 
 __all__ = [
@@ -14,5 +22,6 @@ __all__ = [
     "parse",
     "show",
     "temp_text",
+    "unbroken",
     "written",
 ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from decimal import Decimal
 from typing import Literal
 
@@ -184,3 +185,17 @@ def temp_text(temp_degc: float, units: UnitSet) -> str:
     """
     value, unit = (temp_degc, "°C") if units == "metric" else (1.8 * temp_degc + 32.0, "°F")
     return f"{value:.0f} {unit}".replace("-0 ", "0 ").replace("-", "−")
+
+
+_BEFORE_UNIT = re.compile(
+    r"(?<=\d) (?=(?:%|°[CF]|mm?|m[²³]|L|kg|kPa|gal|ft|in|lb|psi|mph|h|min|s|days?)(?!\w))"
+)
+
+
+def unbroken(text: str) -> str:
+    """The text with every number tied to its unit by a space at which no line ends.
+
+    >>> unbroken("raise it to 5.63 m, in 10 places")
+    'raise it to 5.63\\xa0m, in 10 places'
+    """
+    return _BEFORE_UNIT.sub("\u00a0", text)
