@@ -154,12 +154,12 @@ def present_cost(costs: Costs, *, rate_frac: float, years_count: int) -> float:
     return total - costs.left_value * math.exp(-years_count * math.log1p(rate_frac))
 
 
-def equal_cost_per_year(present: float, *, rate_frac: float, years_count: int) -> float:
+def equal_cost_per_year(present_amount: float, *, rate_frac: float, years_count: int) -> float:
     """The equal amount at the end of every year that comes to the same as one at the start.
 
     Parameters
     ----------
-    present : float
+    present_amount : float
         Amount at the start, as from `present_cost`.
     rate_frac, years_count : float, int
         As `annuity_years`.
@@ -167,7 +167,7 @@ def equal_cost_per_year(present: float, *, rate_frac: float, years_count: int) -
     Returns
     -------
     float
-        ``present / a(r, n)`` [1/year], in the coin of the owner.
+        ``present_amount / a(r, n)`` [1/year], in the coin of the owner.
 
     Raises
     ------
@@ -183,7 +183,7 @@ def equal_cost_per_year(present: float, *, rate_frac: float, years_count: int) -
     >>> round(equal_cost_per_year(1879.64, rate_frac=0.04, years_count=20), 1)
     138.3
     """
-    return present / annuity_years(rate_frac, years_count=years_count)
+    return present_amount / annuity_years(rate_frac, years_count=years_count)
 
 
 def cost_per_m3(cost_per_year: float, *, water_l_per_day: float) -> float:

@@ -101,6 +101,11 @@ DIMENSIONLESS = {
 """Pure numbers with a name of their own in the trade."""
 
 ANY_UNIT = {
+    "cost": "money, in the coin of the owner",
+    "first_cost": "money, in the coin of the owner",
+    "left_value": "money, in the coin of the owner",
+    "present_amount": "money, in the coin of the owner",
+    "present_cost": "money, in the coin of the owner",
     "after": "a mean in the unit of the values before it",
     "before": "a mean in the unit of the values beside it",
     "below": "a chance, or an array of them",
