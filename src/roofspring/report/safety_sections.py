@@ -12,6 +12,7 @@ from roofspring.report.safety_tables import (
     change_table,
     checks_table,
     costs_table,
+    illness_table,
     range_words,
     risk_table,
     ways_table,
@@ -103,20 +104,20 @@ def _other_words(plan: Plan) -> str:
 def _risk(answer: SafetyAnswer) -> Section:
     lead = words.leading(answer.risk)
     water = answer.water
-    drivers = tuple(
-        (d.words, f"{d.rank:+.1f}".replace("-", "−"), f"{100 * d.total_frac:.0f} %")
-        for d in lead.drivers
-    )
+    drivers = tuple((d.words, _signed(d.rank), f"{100 * d.total_frac:.0f} %") for d in lead.drivers)
     paragraphs = [
         words.NOT_A_TEST,
         f"Half of the {lead.label} that reach the glass come on "
         f"{words.about(lead.worst.half_days_per_year)} days of a year" + _worst_days(answer),
-        words.BOTH_SIDES,
     ]
+    counted: tuple[tuple[str, Table], ...] = ()
+    if answer.illness is not None:
+        paragraphs += [words.both_sides(answer.illness), words.room_left(answer.illness)]
+        counted = (("Stomach illness, calculated and counted", illness_table(answer.illness)),)
     notes = [f"{r.label}: {r.found}." for r in answer.risk]
     notes += [cited(s) for s in dict.fromkeys(s for r in answer.risk for s in r.sources)]
     if water is not None and not water.is_from_run:
-        paragraphs.insert(1, answer.unknown[-2])
+        paragraphs.insert(1, words.NOT_RUN)
     return Section(
         "risk",
         "Risk",
@@ -125,6 +126,7 @@ def _risk(answer: SafetyAnswer) -> Section:
         figures=(risk_chart(answer), needed_chart(answer)),
         tables=(
             (f"Infections among {words.PEOPLE:,} people in a year", risk_table(answer)),
+            *counted,
             (
                 f"What moves the estimate of {lead.label}",
                 Table(
@@ -136,6 +138,12 @@ def _risk(answer: SafetyAnswer) -> Section:
         ),
         notes=tuple(notes),
     )
+
+
+def _signed(rank: float) -> str:
+    """A rank correlation with its sign, and none where it rounds to nothing."""
+    text = f"{rank:+.1f}"
+    return "0" if float(text) == 0.0 else text.replace("-", "−")
 
 
 def _worst_days(answer: SafetyAnswer) -> str:

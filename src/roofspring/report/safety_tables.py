@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from roofspring.plan.model import Plan
-from roofspring.report._cells import Table
+from roofspring.report._cells import Table, cited
 from roofspring.safety import words
 from roofspring.safety.answer import SafetyAnswer
 from roofspring.safety.paths import CheckRow, Route, place_words
@@ -20,6 +20,7 @@ from roofspring.safety.prices import (
     percent,
     volume_words,
 )
+from roofspring.safety.risk import Illness, people_studies
 from roofspring.sandfilter.removal import GROUPS
 from roofspring.units import UnitSet
 
@@ -104,6 +105,27 @@ def risk_table(answer: SafetyAnswer) -> Table:
         "Log counted, of needed",
     )
     return Table(heads, rows, frozenset({1, 2, 4, 6}))
+
+
+def illness_table(illness: Illness) -> Table:
+    """By this calculation, and as it was counted in people."""
+    ours = (("roof water drunk raw", illness.raw), ("as the plan is used", illness.as_it_is))
+    rows = [(f"this calculation, {what}", "", _band(bands, people=1), "") for what, bands in ours]
+    for study in people_studies():
+        low, middle, high = (
+            f"{float(f'{end:.2g}'):g}".replace("-", "−") for end in study.excess_band
+        )
+        left = f"; without {study.left_out}" if study.left_out else ""
+        rows.append(
+            (
+                f"{study.title}: {study.people}{left}",
+                f"{study.episodes_per_person_year:g}",
+                f"{middle} ({low} to {high})",
+                cited(study.source),
+            )
+        )
+    heads = ("Illnesses a person and year", "Of every cause", "By the roof water", "Source")
+    return Table(heads, tuple(rows), frozenset({1, 2}))
 
 
 def _band(bands: dict[str, float], *, people: int = words.PEOPLE) -> str:

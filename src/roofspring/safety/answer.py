@@ -10,7 +10,7 @@ from roofspring.network.result import Provenance
 from roofspring.safety.inspection import Kept
 from roofspring.safety.paths import CheckRow, NotSaid, Route
 from roofspring.safety.prices import SafetyCosts
-from roofspring.safety.risk import AgentRisk
+from roofspring.safety.risk import AgentRisk, Illness
 from roofspring.safety.tap_water import TapWater
 from roofspring.units import UnitSet
 
@@ -42,6 +42,8 @@ class SafetyAnswer:
         What the logbook says; nothing where there is none.
     costs : SafetyCosts or None
         What changes cost; nothing where the plan has no prices.
+    illness : Illness or None
+        Illness by all germs together, beside what was counted in people; goes with ``risk``.
     """
 
     sentence: str
@@ -60,6 +62,7 @@ class SafetyAnswer:
     files: tuple[str, ...] = ()
     kept: Kept | None = None
     costs: SafetyCosts | None = None
+    illness: Illness | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """One JSON object; numbers of risk have two digits, for no more is known."""
@@ -71,6 +74,7 @@ class SafetyAnswer:
             "change": list(self.change),
             "paths": [r.to_dict() for r in self.routes],
             "risk": [r.to_dict() for r in self.risk],
+            "illness": None if self.illness is None else self.illness.to_dict(),
             "treatment_stars": self.stars,
             "water": None
             if water is None
