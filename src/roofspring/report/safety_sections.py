@@ -12,6 +12,7 @@ from roofspring.report.safety_tables import (
     change_table,
     checks_table,
     costs_table,
+    costs_title,
     illness_table,
     range_words,
     risk_table,
@@ -175,7 +176,7 @@ def _costs(costs: SafetyCosts, units: UnitSet) -> Section:
         "What it costs",
         "What each change would cost, by the prices of the plan",
         costs.says,
-        tables=((f"Costs{f' in {costs.coin}' if costs.coin else ''}", costs_table(costs, units)),),
+        tables=((costs_title(costs), costs_table(costs, units)),),
     )
 
 

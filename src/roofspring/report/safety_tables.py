@@ -151,6 +151,13 @@ def _middle(bands: dict[str, float]) -> str:
     return "under 0.1" if value < 0.1 else words.plain(value)
 
 
+def costs_title(costs: SafetyCosts) -> str:
+    """What the table of costs is of."""
+    years = "1 year" if costs.years_count == 1 else f"{costs.years_count} years"
+    coin = f" in {costs.coin}" if costs.coin else ""
+    return f"Costs{coin}, over {years} at a real rate of {percent(costs.rate_frac)}"
+
+
 def costs_table(costs: SafetyCosts, units: UnitSet) -> Table:
     """One row for what stands and for each change that has a price, with what it reaches."""
     rows = [
@@ -170,7 +177,7 @@ def costs_table(costs: SafetyCosts, units: UnitSet) -> Table:
         first = f"as it stands: {costs.stands_words}"
         rows.insert(0, (first, *_sums(costs.stands, units), "", "", goals))
         heads += ["A year, with what stands", f"Each {volume} then"]
-    heads.append("Goal reached for")
+    heads.append("Goal met by 95 % of households for")
     return Table(tuple(heads), tuple(rows), frozenset(range(1, len(heads) - 1)))
 
 

@@ -419,6 +419,7 @@ def _basis(plan: Plan, made: SafetyCosts) -> str:
     chosen = {"rate_frac", "years_count"} - plan.money.model_fields_set
     choice = f" ({ENGINEERING_CHOICE})" if chosen else ""
     people = plan.site.people_count
+    years = "1 year" if made.years_count == 1 else f"{made.years_count} years"
     said = (
         f"{people:,} {'person' if people == 1 else 'people'}, {DRUNK_L_PER_DAY:.2g} L each"
         if plan.money.drunk_m3_per_day is None
@@ -426,7 +427,7 @@ def _basis(plan: Plan, made: SafetyCosts) -> str:
     )
     flow = show(made.drunk_l_per_day / 86.4e6, "daily_flow", units=plan.show, digits=1)
     return (
-        f"Counted over {made.years_count} years at a real rate of {percent(made.rate_frac)}"
+        f"Counted over {years} at a real rate of {percent(made.rate_frac)}"
         f"{choice}, for {flow} drunk ({said}). The goal is 1 infection in 10,000 people a year, "
         "reached where 95 households of 100 meet it, if the step works every day. No sum is better "
         "than the prices that were written."
