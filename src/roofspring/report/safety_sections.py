@@ -11,6 +11,8 @@ from roofspring.report.safety_charts import needed_chart, risk_chart
 from roofspring.report.safety_tables import (
     change_table,
     checks_table,
+    costs_table,
+    costs_title,
     illness_table,
     range_words,
     risk_table,
@@ -43,9 +45,10 @@ from roofspring.safety.inspection import (
     most_positive_frac,
 )
 from roofspring.safety.materials import GRADES, events, materials
+from roofspring.safety.prices import NO_PRICES, SafetyCosts
 from roofspring.safety.risk import credits_table
 from roofspring.sandfilter.removal import not_removed, published_ranges
-from roofspring.units import show
+from roofspring.units import UnitSet, show
 
 STRENGTHS_PERCENT = (3.0, 5.25, 6.0, 8.25, 12.5)
 
@@ -57,6 +60,8 @@ def safety_sections(plan: Plan, answer: SafetyAnswer) -> Iterator[Section]:
     if answer.risk:
         yield _risk(answer)
         yield _change(answer)
+        if answer.costs is not None:
+            yield _costs(answer.costs, plan.show)
         yield _credits()
     if answer.kept is not None:
         yield _logbook(answer.kept)
@@ -159,8 +164,19 @@ def _change(answer: SafetyAnswer) -> Section:
             f"Middle estimates of infections among {words.PEOPLE:,} people in a year, with the "
             "same days and the same cups. A step counts here only if it works every day.",
             *answer.change[-1:],
+            *((NO_PRICES,) if answer.costs is None else ()),
         ),
         tables=(("Changes", change_table(answer)),),
+    )
+
+
+def _costs(costs: SafetyCosts, units: UnitSet) -> Section:
+    return Section(
+        "costs",
+        "What it costs",
+        "What each change would cost, by the prices of the plan",
+        costs.says,
+        tables=((costs_title(costs), costs_table(costs, units)),),
     )
 
 

@@ -25,6 +25,7 @@ from roofspring.safety.paths import (
     zones_of,
 )
 from roofspring.safety.paths.graph import STORM, is_roof, source_of
+from roofspring.safety.prices import safety_costs
 from roofspring.safety.risk import AgentRisk, Illness, agents, assess_illness, assess_risk, stars
 from roofspring.safety.risk.simulate import HOUSEHOLDS, YEARS_EACH
 from roofspring.safety.tap_water import TapWater, filter_means, tap_water
@@ -152,6 +153,7 @@ def assess_safety(
         provenance,
         missing,
         board(plan, findings, missing),
+        costs=safety_costs(plan, risk, present=water.after_steps),
         illness=illness,
     )
 
