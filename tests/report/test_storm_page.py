@@ -86,6 +86,21 @@ def test_it_says_the_answer_the_account_and_what_was_tried() -> None:
     assert not re.search(r"\bsafe|potable|certified", page)
 
 
+def test_changes_that_make_no_difference_are_folded_away() -> None:
+    """Less than half a litre, so shown as 0 L: a name is enough."""
+    plan, answer = made_to_order()
+    page = render_storm_html(plan, answer, plan_file="plan.toml")
+    shown, _, folded = page.partition("No difference by any of these")
+    assert answer.advice is not None
+    idle = 0
+    for tried in answer.advice.tried:
+        does = max(abs(tried.more_kept_m3), abs(tried.more_filtered_m3)) >= 0.0005
+        idle += not does
+        assert (f">{unbroken(tried.words)}</td>" in shown) == does
+        assert (f">{unbroken(tried.words)}</td>" in folded) != does
+    assert 0 < idle < len(answer.advice.tried)
+
+
 def test_a_fault_and_invented_rain_are_said() -> None:
     page = page_of("of-the-record")
     assert "INVENTED RAIN" in page

@@ -198,17 +198,18 @@ def _level(check: LevelCheck, units: UnitSet, sources: tuple[str, ...]) -> Level
 def _states(rows: Sequence[StateRow], units: UnitSet) -> Table:
     """Every state with its tightest check, the worst first."""
     return Table(
-        ("State", "Fails", "Tightest", "Margin"),
+        ("State", "Fails", "Tightest", "Code", "Margin"),
         tuple(
             (
                 row.words,
                 str(row.fails_count or ""),
-                f"{row.where} ({row.code})",
+                row.where,
+                row.code,
                 gap_words(row.margin_m, units),
             )
             for row in rows
         ),
-        frozenset({1, 3}),
+        frozenset({1, 4}),
     )
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
 
 from roofspring.plan.model import Plan
-from roofspring.reliability.storm import StormAnswer
+from roofspring.reliability.storm import StormAnswer, Tried
 from roofspring.report._cells import Table, percent
 from roofspring.report._context import NOTHING_FOUND
 from roofspring.report._findings import FindingRow, counts, finding_rows, sentence_case
@@ -41,6 +42,7 @@ class StormContext:
     account: Table
     spilled: Table
     changes: Table
+    idle: Table
     events: Table
     counts: str
     findings: tuple[FindingRow, ...]
@@ -53,6 +55,7 @@ def build_storm_context(
     plan: Plan, answer: StormAnswer, *, plan_file: str, invented: bool
 ) -> StormContext:
     """Turn an answer into the words of the page."""
+    tried = () if answer.advice is None else answer.advice.tried
     charts = (
         account_chart(plan, answer),
         rain_and_flows_chart(plan, answer),
@@ -80,7 +83,8 @@ def build_storm_context(
             tuple((w.where, _volume(plan, w.m3), w.why) for w in answer.spilled),
             frozenset({1}),
         ),
-        changes=_changes(plan, answer),
+        changes=_changes(plan, tried),
+        idle=_idle(tried),
         events=Table(
             ("From", "To", "What"),
             tuple((e.begins, e.ends, sentence_case(e.words)) for e in answer.events),
@@ -136,9 +140,16 @@ def _volume(plan: Plan, m3: float) -> str:
     return show(told_m3, "small_volume", units=plan.show).replace("-", "−")
 
 
-def _changes(plan: Plan, answer: StormAnswer) -> Table:
-    if answer.advice is None:
-        return Table((), ())
+def _does_nothing(tried: Tried) -> bool:
+    return max(abs(tried.more_kept_m3), abs(tried.more_filtered_m3)) < NOTHING_M3
+
+
+def _idle(tried: Sequence[Tried]) -> Table:
+    """The changes that would have made no difference, by name."""
+    return Table(("Change",), tuple((t.words,) for t in tried if _does_nothing(t)), folded=True)
+
+
+def _changes(plan: Plan, tried: Sequence[Tried]) -> Table:
     return Table(
         ("Change", "Kept more", "Of what was lost", "Filtered more"),
         tuple(
@@ -150,7 +161,8 @@ def _changes(plan: Plan, answer: StormAnswer) -> Table:
                 ),
                 _volume(plan, t.more_filtered_m3),
             )
-            for t in answer.advice.tried
+            for t in tried
+            if not _does_nothing(t)
         ),
         frozenset({1, 2, 3}),
     )

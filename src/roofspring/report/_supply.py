@@ -58,6 +58,7 @@ def supply_block(plan: Plan, run: RunResult, supply: SupplyAnswer) -> SupplyBloc
         worst=Table(
             ("What happened", "From", "To"),
             tuple((e.words[:1].upper() + e.words[1:], e.begins, e.ends) for e in supply.worst),
+            frozenset({1, 2}),
         ),
         methods=_methods(supply, plan.show),
         within_day=_within_day(supply, plan.show),
@@ -175,8 +176,8 @@ def _stores(plan: Plan, supply: SupplyAnswer) -> Table:
     for s in supply.stores:
         if s.kind != "tank":  # what stands in a filter or flush chamber is no reserve
             continue
-        lasts = ", ".join(
-            f"{plan.uses[use].label or use if use in plan.uses else use} {days:,.0f}\u00a0days"
+        lasts = "; ".join(
+            f"{plan.uses[use].label or use if use in plan.uses else use}\u00a0{days:,.0f} days"
             for use, days in s.days_of_use
         )
         volumes = (s.capacity_m3, s.dead_m3, s.min_m3, s.mean_m3, s.spilled_m3 / years)

@@ -52,6 +52,10 @@ def sand_part(
     """
     facts = replace(facts, pictures=pictures)
     words = [of_which(facts, facts.beds[0])]
+    if facts.study.test is not None:
+        words[0] += (
+            " So the plan has it, and so it is reckoned here; what the sieves found follows."
+        )
     first = first_section(facts)
     if first is not None:
         words += first.paragraphs[:2]
