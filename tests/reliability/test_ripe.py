@@ -61,7 +61,7 @@ def test_the_days_again_are_those_of_the_run(made: Made, bed: str) -> None:
     part = plan.filters[bed]
     running = running_fracs(run, bed, area_m2=part.area_m2)
     again = ripeness_again(
-        run, bed, part=part, running=running, water_degc=water_degc(plan, record)
+        run, bed, part=part, running_frac=running, water_degc=water_degc(plan, record)
     )
     np.testing.assert_allclose(again, run.ripeness_frac[:, run.filter_ids.index(bed)], rtol=1e-9)
 
@@ -73,7 +73,7 @@ def test_the_days_again_of_a_bed_that_runs_dry(made: Made) -> None:
     run = simulate(dry, record)
     running = running_fracs(run, "sand-a", area_m2=part.area_m2)
     again = ripeness_again(
-        run, "sand-a", part=part, running=running, water_degc=water_degc(dry, record)
+        run, "sand-a", part=part, running_frac=running, water_degc=water_degc(dry, record)
     )
     np.testing.assert_allclose(
         again, run.ripeness_frac[:, run.filter_ids.index("sand-a")], rtol=1e-9, atol=1e-300
@@ -94,7 +94,7 @@ def test_never_stopped_nor_cleaned_is_the_closed_form(made: Made) -> None:
         run,
         "sand-a",
         part=new.filters["sand-a"],
-        running=running_fracs(run, "sand-a", area_m2=part.area_m2),
+        running_frac=running_fracs(run, "sand-a", area_m2=part.area_m2),
         water_degc=water,
         stops=False,
         cleanings=False,

@@ -71,7 +71,7 @@ def ripeness_again(
     filter_id: str,
     *,
     part: Filter,
-    running: FloatArray,
+    running_frac: FloatArray,
     water_degc: FloatArray,
     stops: bool = True,
     cleanings: bool = True,
@@ -84,7 +84,7 @@ def ripeness_again(
     filter_id : str
     part : Filter
         The same in the plan.
-    running : (n_days,) float64
+    running_frac : (n_days,) float64
         Share of each day that it ran, from `running_fracs`.
     water_degc : (n_days,) float64
         Water temperature of each day.
@@ -105,8 +105,8 @@ def ripeness_again(
     marks = run.cleaned[:, run.filter_ids.index(filter_id)]
     left, anew = cleaning_of(part).ripeness_left_frac, cleaning_named("re-sand").ripeness_left_frac
     life = BedLife(part.skin.ripeness_frac)
-    made = np.empty(len(running))
-    for day, (share, mark) in enumerate(zip(running, marks, strict=True)):
+    made = np.empty(len(running_frac))
+    for day, (share, mark) in enumerate(zip(running_frac, marks, strict=True)):
         if cleanings and mark:
             life = replace(
                 life, ripeness_frac=life.ripeness_frac * (anew if mark == SANDED else left)
@@ -146,7 +146,7 @@ def why_unripe(plan: Plan, run: RunResult, filter_id: str, *, water_degc: FloatA
             run,
             filter_id,
             part=part,
-            running=running,
+            running_frac=running,
             water_degc=water_degc,
             stops=stops,
             cleanings=cleanings,
