@@ -11,7 +11,6 @@ from roofspring.report.safety_tables import change_table, risk_table, ways_table
 from roofspring.safety import words
 from roofspring.safety.answer import SafetyAnswer
 from roofspring.safety.assess import YOUNG_DAYS_PER_YEAR
-from roofspring.safety.paths.graph import STORM
 
 FIRST_STEPS = 4
 WEAKEST = 6
@@ -52,7 +51,7 @@ def safety_block(plan: Plan, answer: SafetyAnswer) -> SafetyBlock:
 def lay_lines(answer: SafetyAnswer) -> tuple[str, ...]:
     """What everybody in the house must know: of this plan first, then what always holds."""
     lines = []
-    if any(not r.barriers and r.when <= STORM for r in answer.routes):
+    if answer.has_raw_way:
         lines.append(words.RAW)
     water = answer.water
     if water is not None and water.is_from_run and water.young_days_per_year > YOUNG_DAYS_PER_YEAR:

@@ -11,7 +11,6 @@ from roofspring.report.safety_charts import needed_chart, risk_chart
 from roofspring.report.safety_tables import (
     change_table,
     checks_table,
-    range_words,
     risk_table,
     ways_table,
 )
@@ -158,11 +157,11 @@ def _change(answer: SafetyAnswer) -> Section:
 
 def _credits() -> Section:
     sand = tuple(
-        ("slow sand", r.group, r.condition, range_words(r.low_log10, r.high_log10), cited(r.source))
+        ("slow sand", r.group, r.condition, words.span(r.low_log10, r.high_log10), cited(r.source))
         for r in published_ranges()
     )
     steps = tuple(
-        (c.title, c.group, c.counts_when, range_words(c.low_log10, c.high_log10), cited(c.source))
+        (c.title, c.group, c.counts_when, words.span(c.low_log10, c.high_log10), cited(c.source))
         for c in credits_table()
     )
     return Section(

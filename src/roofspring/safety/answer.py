@@ -13,6 +13,9 @@ from roofspring.safety.risk import AgentRisk
 from roofspring.safety.tap_water import TapWater
 from roofspring.units import UnitSet
 
+RAW_WAYS = ("SAF-101", "SAF-102", "SAF-108", "SAF-141")
+"""Findings that are a stop where untreated water can reach a tap as the plan is drawn."""
+
 
 @dataclass(frozen=True)
 class SafetyAnswer:
@@ -39,6 +42,8 @@ class SafetyAnswer:
         How every check came out.
     kept : Kept or None
         What the logbook says; nothing where there is none.
+    said : pair of str
+        Verdict and estimate that the sentence is made of, before any finding.
     """
 
     sentence: str
@@ -56,6 +61,12 @@ class SafetyAnswer:
     checks: tuple[CheckRow, ...] = ()
     files: tuple[str, ...] = ()
     kept: Kept | None = None
+    said: tuple[str, str] = ("", "")
+
+    @property
+    def has_raw_way(self) -> bool:
+        """Whether untreated water can reach a drinking tap as the plan is drawn."""
+        return any(f.severity == "stop" and f.code in RAW_WAYS for f in self.findings)
 
     def to_dict(self) -> dict[str, Any]:
         """One JSON object; numbers of risk have two digits, for no more is known."""

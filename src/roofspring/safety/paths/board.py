@@ -47,6 +47,7 @@ CHECKS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("raw", "unfiltered roof water to a drinking tap", ("SAF-101", "SAF-102")),
     ("turned", "the same, with a diverter turned or a drain open", ("SAF-104", "SAF-105")),
     ("missed", "ways past one of the barriers", ("SAF-108",)),
+    ("thrown", "first flush or screen water that runs back", ("SAF-118",)),
     ("alone", "one kind of barrier alone", ("SAF-109",)),
     ("mixed", "raw and clean water behind one wall or in one drain", ("SAF-144", "SAF-145")),
     ("other", "other water without an air gap or a barrier", ("SAF-140", "SAF-141")),

@@ -121,13 +121,19 @@ def not_said_finding(missing: Sequence[NotSaid]) -> Iterator[Finding]:
         yield Finding(
             "SAF-155",
             "caution",
-            f"{len(missing)} facts that decide whether germs get in are not said in the plan",
+            f"{_count_words(len(missing))} not said in the plan",
             where="plan",
             got="; ".join(f"{n.about} ({_listed(n.where)})" for n in missing),
             limit="every fact looked at on the spot and written down",
             source=COMMON_PRACTICE,
             next="look, and write it down: " + "; ".join(_keys(missing)),
         )
+
+
+def _count_words(count: int) -> str:
+    if count == 1:
+        return "one fact that decides whether germs get in is"
+    return f"{count} facts that decide whether germs get in are"
 
 
 def _keys(missing: Sequence[NotSaid]) -> Iterator[str]:
