@@ -79,10 +79,8 @@ def test_a_lamp_counts_from_nothing_in_water_that_is_not_clear() -> None:
 
 
 def test_a_cartridge_clears_water_for_a_lamp_but_is_no_barrier_of_its_own() -> None:
-    text = (
-        SOUND.replace('[filter.sand]\narea = "0.2 m2"\nsample-tap = true\ndrain = "3 m"\n',
-                      '[disinfection.sand]\nmethod = "cartridge"\n')
-    )  # fmt: skip
+    sand = SOUND[SOUND.index("[filter.sand]") : SOUND.index("[tank.clean]")]
+    text = SOUND.replace(sand, '[disinfection.sand]\nmethod = "cartridge"\n')
     seen = {f.code: f for f in graph_findings(plan_of(text), all_routes(plan_of(text)))}
     assert "SAF-111" not in seen
     assert seen["SAF-109"].severity == "caution" and seen["SAF-109"].got == "uv"
@@ -135,3 +133,11 @@ def test_a_stop_comes_before_any_number_in_the_sentence() -> None:
 def test_routes_of_rain_that_hard_rain_opens_are_the_only_stops() -> None:
     open_ways = [r for r in all_routes(changed(*OVERFLOW)) if r.when <= STORM]
     assert {r.is_bypass for r in open_ways} == {True, False}
+
+
+def test_a_dark_lamp_is_a_stop_where_nothing_else_stands() -> None:
+    sand = SOUND[SOUND.index("[filter.sand]") : SOUND.index("[tank.clean]")]
+    text = SOUND.replace(sand, "[diverter.sand]\n").replace('from = "sand"', 'from = "sand.main"')
+    plan = plan_of(text.replace("shuts-off = true", "shuts-off = false"))
+    finding = {f.code: f for f in graph_findings(plan, all_routes(plan))}["SAF-147"]
+    assert (finding.severity, finding.got) == ("stop", "then nothing stands before a tap")

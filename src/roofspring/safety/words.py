@@ -61,7 +61,7 @@ BOTH_SIDES = (
     "Australia who drank roof water found no more stomach illness than in others. Their authors "
     "advise disinfection all the same."
 )
-ALWAYS = (NOT_A_TEST, SAND, ONE_MOMENT, E_COLI, WHO_FIRST, ILL, EVENTS, RULES)
+ALWAYS = (ONE_MOMENT, E_COLI, WHO_FIRST, ILL, EVENTS, RULES)
 
 
 def about(value: float) -> str:

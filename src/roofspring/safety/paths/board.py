@@ -69,6 +69,7 @@ CHECKS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("stored", "clean water stored with nothing in it", ("SAF-115", "SAF-149")),
     ("stale", "water that stands in pipes", ("SAF-150",)),
     ("lamp", "a lamp in water that is not cleared", ("SAF-111",)),
+    ("power", "lamps that let water by when the power fails", ("SAF-147",)),
     ("time", "chlorine without time", ("SAF-152",)),
     ("sample", "places to draw samples", ("SAF-116",)),
     ("clean", "drains and valves for cleaning", ("SAF-151",)),
@@ -108,6 +109,7 @@ def board(
         "ground": not buried,
         "chlorine": not plan.filters or not ("chlorine" in methods or mains),
         "lamp": "uv" not in methods,
+        "power": "uv" not in methods,
         "time": "chlorine" not in methods,
     }
     idle |= dict.fromkeys(("weir", "inlet", "throttle", "store", "sample"), not plan.filters)

@@ -11,7 +11,7 @@ from roofspring.constants import SECONDS_PER_DAY, Sourced
 from roofspring.errors import Finding, Severity
 from roofspring.network.result import RunResult
 from roofspring.plan.model import Disinfection, Plan
-from roofspring.safety.paths.facts import not_said, not_said_finding, sampling
+from roofspring.safety.paths.facts import lamps_before_taps, not_said, not_said_finding, sampling
 from roofspring.safety.paths.graph import (
     BACK,
     HOSE,
@@ -79,6 +79,7 @@ def graph_findings(
     yield from _chlorine_to_sand(plan, everything)
     yield from _light_before_sand(plan, routes)
     yield from _thrown_back(zones)
+    yield from _dark(routes, zones)
     yield from _stores(zones)
     yield from _after_last_barrier(plan, routes, result)
     yield from _no_sampling(zones)
@@ -301,6 +302,31 @@ def _light_before_sand(plan: Plan, routes: Sequence[Route]) -> Iterator[Finding]
                     next="put the lamp after a filter or a fine cartridge, and let nothing join "
                     "between",
                 )
+
+
+def _dark(routes: Sequence[Route], zones: Zones) -> Iterator[Finding]:
+    """Lamps that let water by when their power fails, and what stands before the tap then."""
+    for lamp in lamps_before_taps(zones):
+        if zones.plan.disinfections[lamp].shuts_off is not False:
+            continue
+        left = [
+            r.mechanisms - {"uv", "cartridge"}
+            for r in routes
+            if lamp in r.barriers and r.when <= STORM
+        ]
+        bare = not all(left)
+        kinds = " and ".join(sorted(STEP_WORDS.get(m, m) for m in frozenset().union(*left)))
+        yield Finding(
+            "SAF-147",
+            "stop" if bare else "caution",
+            "when power or lamp fails, water runs by untreated, and nobody sees it",
+            where=lamp,
+            got="then nothing stands before a tap" if bare else f"then {kinds} is all there is",
+            limit="a valve that shuts when the power or the lamp fails",
+            source=COMMON_PRACTICE,
+            next="fit a normally closed valve that the lamp's own sensor holds open, and set "
+            "shuts-off = true; until then draw only while its light shows, and boil after a cut",
+        )
 
 
 def _stores(zones: Zones) -> Iterator[Finding]:

@@ -162,13 +162,15 @@ def _joined(plan: Plan, source_id: str, source: Source) -> Iterator[Finding]:
         )
         return
     severe: Severity = "stop" if known or source.device is not None else "caution"
+    if source.water == "tanker":  # joined only while somebody fills
+        severe = "caution"
     yield _gap_finding(
         source_id,
         source,
         severe,
         "water of this system can be drawn back into "
         + ("the public main" if source.water == "mains" else KINDS[source.water])
-        if severe == "stop"
+        if known or source.device is not None
         else "nothing in the plan says that water cannot be drawn back here",
         got,
         f"an air gap of {_mm(plan, need_m)}, twice the bore of the mouth (three times beside a "
@@ -180,11 +182,11 @@ def _gap_finding(
     source_id: str, source: Source, severity: Severity, what: str, got: str, limit: str
 ) -> Finding:
     name = source.label or source_id
-    who = (
-        "a licensed plumber and the supplier decide; most codes forbid joining a main otherwise"
-        if source.water == "mains"
-        else "a licensed plumber decides"
-    )
+    who = {
+        "mains": "a licensed plumber and the supplier decide; most codes forbid joining a main "
+        "otherwise",
+        "tanker": "hold the end of the hose over the lip while it runs",
+    }.get(source.water, "a licensed plumber decides")
     return Finding(
         "SAF-140",
         severity,
