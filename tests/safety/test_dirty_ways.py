@@ -13,6 +13,7 @@ from network.build import dry, plan_of
 from roofspring.errors import Finding
 from roofspring.network.simulate import simulate
 from roofspring.plan.model import Plan
+from roofspring.report.safety_block import first_steps
 from roofspring.safety.assess import assess_safety
 from roofspring.safety.headline import answer_with
 from roofspring.safety.paths import all_routes, board, graph_findings
@@ -128,6 +129,27 @@ def test_a_stop_comes_before_any_number_in_the_sentence() -> None:
     assert answered(lid).startswith("Not as it stands: at clean, a loose lid")
     both = changed(*OVERFLOW, ('"locked"', '"loose"'))
     assert answered(both).startswith("Not as drawn: ") and "Also, at clean" in answered(both)
+
+
+def test_however_many_stops_there_are_boiling_is_told() -> None:
+    plan = changed(*OVERFLOW)
+    provenance = simulate(plan, dry(1)).provenance
+    answer = assess_safety(plan, provenance=provenance, households=20)
+    stops = [Finding("SAF-154", "stop", "a loose lid", where=f"t{i}", next="lock it")
+             for i in range(9)]  # fmt: skip
+    steps = first_steps(answer_with(answer, stops))
+    assert len(steps) == 5 and steps[-1].endswith("boil what is drunk.")
+    assert steps[3].startswith("7 more are marked STOP")
+
+
+def test_a_change_that_does_nothing_is_not_told_as_one() -> None:
+    """The lines of one germ stand beside one number of the same years."""
+    plan = changed(*OVERFLOW)
+    provenance = simulate(plan, dry(1)).provenance
+    first, *rest = assess_safety(plan, provenance=provenance, households=20).change
+    assert first.startswith("As it is, over the same days and cups")
+    assert any(line.endswith("always ripe and warm: hardly a change.") for line in rest)
+    assert not any("one tap alone" in line for line in rest)
 
 
 def test_routes_of_rain_that_hard_rain_opens_are_the_only_stops() -> None:

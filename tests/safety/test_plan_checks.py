@@ -312,6 +312,8 @@ def test_ground_water_and_a_buried_tank(cover: str, severity: str | None) -> Non
     plan = changed(buried, ("cover = {", f"cover = {{ {cover},"))
     finding = found(plan).get("SAF-142")
     assert (finding.severity if finding else None) == severity
+    if finding is not None and "watertight = true" in cover:
+        assert "can get into" not in finding.what and "watertight = true" not in finding.next
     seeping = {r.start for r in all_routes(plan) if r.when == SEEPS}
     assert seeping == (set() if "watertight = true" in cover else {"ground:clean"})
     assert "SAF-142" not in found(changed())

@@ -47,7 +47,7 @@ from roofspring.safety.materials import GRADES, events, materials
 from roofspring.safety.prices import NO_PRICES, SafetyCosts
 from roofspring.safety.risk import credits_table
 from roofspring.sandfilter.removal import not_removed, published_ranges
-from roofspring.units import UnitSet, show
+from roofspring.units import UnitSet, parse, show, temp_text
 
 STRENGTHS_PERCENT = (3.0, 5.25, 6.0, 8.25, 12.5)
 
@@ -208,10 +208,17 @@ def _credits() -> Section:
     )
 
 
+def _volumes(units: UnitSet) -> list[tuple[float, str]]:
+    """Amounts of water that people treat: a bottle, a pail, a drum, a tank."""
+    if units == "us":
+        return [(parse(text, to="m3"), text) for text in ("1 gal", "5 gal", "55 gal", "275 gal")]
+    return [(0.001, "1 L"), (0.02, "20 L"), (0.2, "200 L"), (1.0, "1,000 L")]
+
+
 def _disinfection(plan: Plan) -> Section:
     does = tuple((m.method, m.does, m.does_not, m.never) for m in what_it_does().values())
     dose = dose_wanted_mg_per_l(1.0)
-    volumes = [(0.001, "1 L"), (0.02, "20 L"), (0.2, "200 L"), (1.0, "1,000 L")]
+    volumes = _volumes(plan.show)
     volumes += [
         (overflow_volume_m3(t), f"{t.label or i}, full") for i, t in sorted(plan.tanks.items())
     ]
@@ -234,7 +241,7 @@ def _disinfection(plan: Plan) -> Section:
     )
     contact = tuple(
         (
-            f"{t:g} °C",
+            f"{t:g} °C" if plan.show == "metric" else f"{t:g} °C, {temp_text(t, plan.show)}",
             *(
                 f"{giardia_ct_mg_min_per_l(3.0, temp_degc=t, ph=ph, chlorine_mg_per_l=1.0):.0f}"
                 for ph in (6.0, 7.0, 8.0, 9.0)
@@ -249,7 +256,7 @@ def _disinfection(plan: Plan) -> Section:
     if site_m is not None and site_m <= 6000.0:
         boil = (
             f"At {show(site_m, 'height', units=plan.show, digits=0)} water boils at about "
-            f"{boiling_point_degc(site_m):.0f} °C: a rolling boil for "
+            f"{temp_text(boiling_point_degc(site_m), plan.show)}: a rolling boil for "
             f"{boil_time_s(site_m) / 60.0:.0f} "
             f"minute{'s' if boil_time_s(site_m) > 60.0 else ''}."
         )

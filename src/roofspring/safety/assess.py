@@ -31,6 +31,7 @@ from roofspring.safety.risk import AgentRisk, Illness, agents, assess_illness, a
 from roofspring.safety.risk.simulate import HOUSEHOLDS, YEARS_EACH
 from roofspring.safety.tap_water import TapWater, filter_means, tap_water
 from roofspring.sandfilter.removal import GROUPS
+from roofspring.units import temp_text
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -225,9 +226,10 @@ def _evidence(plan: Plan, water: TapWater, risk: Sequence[AgentRisk], made: int)
             "reach the glass."
         )
     if water.is_from_run and plan.filters:
+        cold = temp_text(5.0, plan.show)
         yield (
             f"On {words.days_a_year(water.young_days_per_year)} no filter was ripe, and on "
-            f"{words.days_a_year(water.cold_days_per_year)} its water was under 5 °C."
+            f"{words.days_a_year(water.cold_days_per_year)} its water was under {cold}."
         )
 
 
@@ -252,9 +254,10 @@ def _unknown(
     if not water.is_from_run:
         yield words.NOT_RUN
     elif not measured_temps:
+        taken = temp_text(10.0, plan.show)
         yield (
-            "The record has no temperatures: the water was taken to be 10 °C all year. Cold months "
-            "are worse than shown."
+            f"The record has no temperatures: the water was taken to be {taken} all year. Cold "
+            "months are worse than shown."
         )
     yield words.both_sides(illness)
 

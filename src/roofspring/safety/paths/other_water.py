@@ -245,10 +245,17 @@ def ground_findings(plan: Plan, zones: Zones) -> Iterator[Finding]:
         bad, unsure = list(_ways_in(tank)), list(_unsure(tank))
         if is_near and near is not None:
             bad.append(f"sewage or animals {show(near, 'length', units=plan.show)} away")
+        if is_said_tight(tank):
+            what = (
+                "sewage or animals are near a buried tank that people drink from: the first crack "
+                "lets faeces in, and nobody sees it"
+            )
+        else:
+            what = "ground or flood water can get into a buried tank on the way to a drinking tap"
         yield Finding(
             "SAF-142",
             "stop" if bad else "caution",
-            "ground or flood water can get into a buried tank on the way to a drinking tap"
+            what
             if bad
             else "this tank stands in the ground, and nothing says that ground water stays out",
             where=tank_id,
@@ -256,7 +263,10 @@ def ground_findings(plan: Plan, zones: Zones) -> Iterator[Finding]:
             limit="walls tested by filling, the lid well over the ground, sewage and animals "
             f"{show(FROM_SEWAGE.value, 'length', units=plan.show, digits=0)} away",
             source=FROM_SEWAGE.source,
-            next="fill it, shut it off and watch the level for a day; raise and seal the lid, lead "
+            next="store clean water above the ground, or move the sewage; until then test for E. "
+            "coli monthly and after heavy rain, watch the level with the tank shut off, and boil"
+            if is_said_tight(tank)
+            else "fill it, shut it off and watch the level for a day; raise and seal the lid, lead "
             "ground water past it; then write cover = { watertight = true, ... }",
         )
 
