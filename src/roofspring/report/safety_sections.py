@@ -42,6 +42,7 @@ from roofspring.safety.inspection import (
     limits,
     litres_to_see,
     most_positive_frac,
+    with_unit,
 )
 from roofspring.safety.materials import GRADES, events, materials
 from roofspring.safety.prices import NO_PRICES, SafetyCosts
@@ -422,7 +423,7 @@ def _testing(kept: Kept | None) -> Section:
     )
     asked = ("Test", *(["By the logbook"] if due else []), "When", "Where", "How")
     rows = tuple(
-        (x.what, f"{x.limit_text} {x.unit}", x.words, f"{cited(x.source)}; {x.date}")
+        (x.what, with_unit(x.limit_text, x.unit), x.words, f"{cited(x.source)}; {x.date}")
         for x in limits().values()
     )
     four = 100.0 * most_positive_frac(4.0)

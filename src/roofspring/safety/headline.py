@@ -63,9 +63,10 @@ def headline(verdict: str, estimate: str, findings: Sequence[Finding]) -> str:
     first, others = stops[0], len(stops) - 1
     at = f"at {_bare(first.where)}, " if first.where and first.code not in SEEN else ""
     if told:
-        also = (
-            f"Also, {at}{first.what}" + (f", and {others} more marked STOP" if others else "") + "."
-        )
+        more = f", and {others} more marked STOP" if others else ""
+        also = f"Also, {at}{first.what}{more}."
+        if not first.code.startswith("SAF"):
+            also = f"{others + 1} more finding{'s say' if others else ' says'} STOP."
         return f"{verdict} {also} {_sentence(estimate)}".strip()
     also = f" {others} more findings say STOP." if others > 1 else ""
     also = " One more finding says STOP." if others == 1 else also
