@@ -37,7 +37,7 @@ def test_a_walk_round_from_a_sheet(run: Run, house: Path, sheet: Path) -> None:
                 "--at", "2026-11-01", "--note", "after the storm")  # fmt: skip
     assert ended.code == 0
     words = plain(ended)
-    assert "low by count (1 of 10), but do not drink it untreated" in words
+    assert "(1 of 10, 8 not looked at), but do not drink it untreated" in words
     assert "S19; 39 not looked at" in words and "after the storm" in words
     assert "S02 Do branches, wires or an antenna hang over the roof? a branch" in words
     assert "S19 STOP Does the overflow of the raw tank lead into a clean tank?" in words
@@ -186,3 +186,9 @@ def test_the_safety_answer_reads_the_newest(run: Run, house: Path, sheet: Path) 
     words = plain(run("safety", house))
     assert "2.5 log or more: 300 in 100 mL at raw, <1 in 100 mL at sand-a" in words
     assert "What the logbook says" in words and "still allows up to 95 % of the days" in words
+
+
+def test_a_negative_count_is_told_as_one(run: Run, house: Path) -> None:
+    ended = run("log", "add", "test", house, "e-coli", "-3 /100 mL")
+    assert ended.code == 2
+    assert "SAF-007" in ended.err and "never with a minus" in " ".join(ended.err.split())

@@ -28,13 +28,16 @@ def test_the_page_fits_asks_for_nothing_and_is_quiet(
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_the_summary_prints_on_one_sheet(chromium: Any, pages: dict[str, Path], name: str) -> None:
-    """At the width of an A4 sheet, the summary is no higher than the sheet."""
-    page = chromium.new_page(viewport={"width": 695, "height": 1000})  # A4 less its margins, 96 dpi
+@pytest.mark.parametrize(("width", "height"), [(695, 1016), (718, 950)], ids=["A4", "Letter"])
+def test_the_summary_prints_on_one_sheet(
+    chromium: Any, pages: dict[str, Path], name: str, width: int, height: int
+) -> None:
+    """At the width of a sheet less its margins, 96 dpi, the summary is no higher than the sheet."""
+    page = chromium.new_page(viewport={"width": width, "height": 1000})
     page.emulate_media(media="print")
     page.goto(pages[name].as_uri())
     high = page.evaluate("document.querySelector('.summary').getBoundingClientRect().height")
-    assert 0 < high < 1016  # 297 mm less two margins of 14 mm
+    assert 0 < high < height
     page.close()
 
 
@@ -50,7 +53,8 @@ def test_the_walk_round_filled_on_a_phone_goes_into_the_logbook(
         assert box.bounding_box()["height"] >= 40  # a thumb finds it
         box.tap()
     page.get_by_role("button", name="Put the answers").click()
-    page.wait_for_url("**S19=yes**")
+    page.wait_for_url("**S19=yes#taken")
+    assert page.get_by_text("The answers stand in the address").is_visible()
     found = read_answers(f"my walk\t{page.url}".partition("\t")[2])
     assert [(g.question, g.is_fault) for g in found] == [("S01", False), ("S19", True)]
     page.close()
@@ -63,6 +67,8 @@ def test_the_walk_round_prints_without_what_is_for_the_screen(
     page.emulate_media(media="print")
     page.goto(pages["demo"].as_uri())
     assert not page.get_by_role("button", name="Put the answers").is_visible()
+    assert not page.get_by_text("open, and fill in while you walk").is_visible()
+    assert page.get_by_text("Yeses marked STOP: __").is_visible()
     high = page.evaluate("document.querySelector('.sheet-walk').getBoundingClientRect().height")
     assert high < 4 * 1016  # four sheets of A4
     page.close()

@@ -188,10 +188,10 @@ def test_nitrate_is_never_guessed(text: str) -> None:
 
 def test_too_little_is_told_as_well_as_too_much() -> None:
     """Acid roof water and spent chlorine are not "below the limit" and well."""
-    assert judge(read_result("ph", "5.6")).startswith("under 6.5 pH")
+    assert judge(read_result("ph", "5.6")).startswith("under pH 6.5")
     assert judge(read_result("chlorine", "0.1 mg/L")).startswith("under 0.2 mg/L")
     assert judge(read_result("chlorine", "0.4 mg/L")).startswith("at or below the limit")
-    assert judge(read_result("ph", "9.2")).startswith("over 8.5 pH")
+    assert judge(read_result("ph", "9.2")).startswith("over pH 8.5")
 
 
 @pytest.mark.parametrize(
@@ -217,3 +217,41 @@ def test_as_laboratories_write_it(what: str, text: str, value: float, sign: str)
 def test_what_could_be_two_things_is_not_read(what: str, text: str) -> None:
     with pytest.raises((RangeError, UnitError)):
         read_result(what, text)
+
+
+def test_counted_questions_that_nobody_looked_at_may_be_faults() -> None:
+    """WHO_1997: the bands are of ten answers; with three answered the count is not known."""
+    core = [q.id for q in questions() if q.is_core]
+    some = score(dict.fromkeys(core[:3], False))
+    assert (some.band, some.worst_band) == ("low", "high")
+    assert some.words == "low to high by count (0 of 10, 7 not looked at)"
+    whole = score(dict.fromkeys(core, False))
+    assert whole.words == "low by count (0 of 10)" and whole.worst_band == "low"
+
+
+@pytest.mark.parametrize(
+    ("limit", "text", "begins"),
+    [
+        ("lead", "12 ug/L", "over the limit of 0.010 mg/L; give no one this water to drink"),
+        ("e-coli", "4 /100 mL", "over the limit of 0 in 100 mL; do not drink it untreated: boil"),
+        ("chlorine", "<0.1 mg/L", "under 0.2 mg/L, the least that is wanted"),
+        ("chlorine", "<0.5 mg/L", "says nothing: the test could not see down to 0.2 mg/L"),
+        ("chlorine", "0 mg/L", "under 0.2 mg/L"),
+        ("chlorine", "9 mg/L", "over the limit of 4 mg/L; let it stand"),
+        ("ph", "6.2", "under pH 6.5, the least that is wanted"),
+        ("e-coli", "<10 /100 mL", "says nothing: the test could not see down to the limit of 0 in"),
+    ],
+)
+def test_a_result_says_what_helps_against_it(limit: str, text: str, begins: str) -> None:
+    """Boiling takes out no metal (EPA_LCRI_2024, advice to households); 0.2 mg/L: EPA_NPDWR."""
+    assert judge(read_result(limit, text)).startswith(begins)
+
+
+def test_no_laboratory_sees_nothing_of_a_substance() -> None:
+    with pytest.raises(RangeError, match="SAF-007"):
+        read_result("lead", "0 ug/L")
+
+
+def test_a_name_that_is_nearly_one_is_told() -> None:
+    with pytest.raises(RangeError, match="did you mean e-coli"):
+        read_result("E. Coli", "1 /100 mL")

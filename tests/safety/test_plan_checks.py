@@ -50,6 +50,13 @@ cover = { lid = "locked", vent = true }
 area = "0.2 m2"
 sample-tap = true
 drain = "3 m"
+base = "2.2 m"
+sand-top = "3.2 m"
+weir = "3.3 m"
+overflow = "3.8 m"
+inlet = "3.9 m"
+rim = "4 m"
+throttle = "0.1 m/h"
 [tank.clean]
 volume = "1 m3"
 height = "1 m"
@@ -65,6 +72,7 @@ reused = false
 cover = { lid = "locked", vent = true }
 [disinfection.lamp]
 method = "uv"
+shuts-off = true
 [swale.ditch]
 rim = "-1 m"
 [tap.sink]
@@ -148,6 +156,7 @@ SHARED = '[diverter.sump]\n[pipe.x]\nfrom = "raw.drain"\nto = "sump"\n' \
         ("SAF-145", "stop", "pipe.y", [], SHARED),
         ("SAF-146", "caution", "sand",
          [('from = "r"\nto = "raw"', 'from = "r"\nto = "sand"')], ""),
+        ("SAF-147", "caution", "lamp", [("shuts-off = true", "shuts-off = false")], ""),
         ("SAF-148", "caution", "raw", [("vent = true", "vent = false")], ""),
         ("SAF-150", "note", "pipe.to-sink", [('from = ["sink"]', 'from = ["clean"]')], ""),
         ("SAF-151", "note", "raw, clean",
@@ -187,6 +196,11 @@ def test_one_fault_is_one_finding(
         ('sample-tap = true\ndrain', "whether filtered water can be sampled"),
         ('length = "5 m"\nlead = false\n', "whether lead or old brass is in the pipe"),
         ('"metal"\nlead = false\n', "whether lead is on the roof"),
+        ("shuts-off = true\n", "whether a valve shuts when the lamp's power fails"),
+        ('weir = "3.3 m"\n', "height of the weir over the sand"),
+        ('sand-top = "3.2 m"\n', "height of the sand"),
+        ('inlet = "3.9 m"\n', "height of the inlet over the water on the sand"),
+        ('overflow = "3.8 m"\n', "height of the filter's overflow"),
     ],
 )  # fmt: skip
 def test_what_is_left_out_neither_passes_nor_fails(old: str, about: str) -> None:
@@ -230,6 +244,13 @@ def test_a_main_needs_an_air_gap(old: str, new: str, severity: str | None) -> No
     finding = found(changed(more=MAINS.replace(old, new)))["SAF-140"]
     assert finding.severity == severity
     assert "plumber" in finding.next
+
+
+def test_a_hose_of_a_tanker_is_joined_only_while_somebody_fills() -> None:
+    finding = found(changed(more=MAINS.replace("mains", "tanker").replace("40 mm", "5 mm")))[
+        "SAF-140"
+    ]
+    assert finding.severity == "caution" and "over the lip while it runs" in finding.next
 
 
 def test_a_main_is_a_way_of_its_own_and_not_raw_water() -> None:
@@ -291,6 +312,8 @@ def test_ground_water_and_a_buried_tank(cover: str, severity: str | None) -> Non
     plan = changed(buried, ("cover = {", f"cover = {{ {cover},"))
     finding = found(plan).get("SAF-142")
     assert (finding.severity if finding else None) == severity
+    if finding is not None and "watertight = true" in cover:
+        assert "can get into" not in finding.what and "watertight = true" not in finding.next
     seeping = {r.start for r in all_routes(plan) if r.when == SEEPS}
     assert seeping == (set() if "watertight = true" in cover else {"ground:clean"})
     assert "SAF-142" not in found(changed())

@@ -352,6 +352,11 @@ class Disinfection(Part):
     outlets = ("outlet",)
 
     method: Literal["uv", "chlorine", "boiling", "cartridge"] = given("What is done")
+    shuts_off: Flag | None = given(
+        "A valve shuts the water off when the power or the lamp fails",
+        alias="shuts-off",
+        derived=NOT_SAID,
+    )
     inlet_m: Height | None = given("Height of the inlet", alias="inlet", default=None)
     outlet_m: Height | None = given("Height of the outlet", alias="outlet", default=None)
 

@@ -15,7 +15,9 @@ from roofspring.report._layout import BADGE_PX, LINE_PX, TEXT_PX, Overlay, Place
 from roofspring.report._routes import Point
 from roofspring.report._routes import Route as Line
 from roofspring.report._svg import Box, clean_text, tag, text_width, wrap, write
+from roofspring.safety.headline import is_round_the_sand
 from roofspring.safety.paths import Route, place_words
+from roofspring.safety.paths.checks import kinds_of
 from roofspring.safety.paths.graph import GROUND, HOSE, SOURCE, STORM, WHEN_WORDS
 
 MOST = 4
@@ -28,7 +30,7 @@ PER_CHAR_PX = 6.4
 
 @dataclass(frozen=True)
 class ShownWay:
-    """One way to a drinking tap without a barrier, or several roofs' ways that end alike.
+    """One way to a tap without a barrier or round the sand, or several roofs' ways that end alike.
 
     Attributes
     ----------
@@ -46,7 +48,9 @@ class ShownWay:
 
 
 def shown_ways(plan: Plan, routes: Sequence[Route]) -> tuple[ShownWay, ...]:
-    """The ways to draw: those that no barrier stands on, open ones first. Mains water is not one.
+    """The ways to draw: those that no barrier stands on, and those of roof water round the sand.
+
+    Open ones come first. Mains water is not one.
 
     Parameters
     ----------
@@ -59,16 +63,17 @@ def shown_ways(plan: Plan, routes: Sequence[Route]) -> tuple[ShownWay, ...]:
     tuple of ShownWay
         `MOST` of them at most.
     """
-    alike: dict[tuple[str, str, int], list[Route]] = {}
+    alike: dict[tuple[int, str, str, tuple[str, ...]], list[Route]] = {}
     for r in routes:
-        if not r.barriers and not r.is_supplied:
+        if (not r.barriers and not r.is_supplied) or is_round_the_sand(plan, r):
             start = "roof" if r.start in plan.roofs else r.start
-            alike.setdefault((start, r.tap, r.when), []).append(r)
+            alike.setdefault((r.when, r.tap, start, r.barriers), []).append(r)
     made = []
-    groups = sorted(alike.items(), key=lambda g: (g[0][2], g[0][1], g[0][0]))
-    for letter, ((start, _, when), same) in zip(ascii_uppercase, groups[:MOST], strict=False):
+    groups = sorted(alike.items(), key=lambda g: (g[0][0] > STORM, bool(g[0][3]), g[0]))
+    for letter, ((when, _, start, past), same) in zip(ascii_uppercase, groups[:MOST], strict=False):
         way = " → ".join(place_words(plan, p) for p in same[0].parts[1:])
-        words = f"{_what(plan, start)}, {WHEN_WORDS[when]}: → {way}"
+        but = f", past the filter and through {kinds_of(same[0])} alone" if past else ""
+        words = f"{_what(plan, start)}, {WHEN_WORDS[when]}{but}: → {way}"
         made.append(ShownWay(letter, words, tuple(same), when <= STORM))
     return tuple(made)
 
@@ -302,7 +307,7 @@ def ways_legend(overlay: Overlay, *, width: float, top: float) -> tuple[str, flo
         return "", top
     y = top + LINE_PX
     heading = (
-        "Red: ways without a barrier to a drinking tap. Dashes: open as drawn; dots: by mishap."
+        "Red: ways without a barrier, or past the filter. Dashes: open as drawn; dots: by mishap."
     )
     made = write(heading, AXIS_PX, y, "n")
     chars = max(40, int((width - AXIS_PX - 90.0) / PER_CHAR_PX))

@@ -17,9 +17,9 @@ from roofspring.report.safety_tables import (
 from roofspring.safety import words
 from roofspring.safety.answer import SafetyAnswer
 from roofspring.safety.assess import YOUNG_DAYS_PER_YEAR
-from roofspring.safety.paths.graph import STORM
+from roofspring.safety.headline import SEEN
 
-FIRST_STEPS = 4
+FIRST_STEPS = 5
 WEAKEST = 6
 
 
@@ -61,28 +61,36 @@ def safety_block(plan: Plan, answer: SafetyAnswer) -> SafetyBlock:
 def lay_lines(answer: SafetyAnswer) -> tuple[str, ...]:
     """What everybody in the house must know: of this plan first, then what always holds."""
     lines = []
-    if any(not r.barriers and r.when <= STORM for r in answer.routes):
+    if answer.has_raw_way:
         lines.append(words.RAW)
     water = answer.water
     if water is not None and water.is_from_run and water.young_days_per_year > YOUNG_DAYS_PER_YEAR:
         lines.append(words.YOUNG)
     if answer.missing:
         lines.append(words.NOT_SAID)
+    lines.append(words.NOT_A_TEST if answer.risk else words.NOTHING_TESTED)
+    if any("sand" in r.mechanisms for r in answer.routes):
+        lines.append(words.SAND)
     return (*lines, *words.ALWAYS)
 
 
 def first_steps(answer: SafetyAnswer) -> tuple[str, ...]:
-    """What to do first: the stops, then boiling until a second step stands."""
-    stops = [f for f in answer.findings if f.severity == "stop"]
-    stops.sort(key=lambda f: not f.code.startswith("SAF"))
-    steps = [_step(f) for f in stops]
-    if any(r.infection_goal != "likely met" for r in answer.risk if not r.is_scenario):
-        steps.append("Until tests and a second step are in place, boil what is drunk.")
-    return tuple(dict.fromkeys(steps))[:FIRST_STEPS]
+    """What to do first: the stops in their order, and always boiling until a second step stands."""
+    steps = list(dict.fromkeys(_step(f) for f in answer.findings if f.severity == "stop"))
+    short = any(r.infection_goal != "likely met" for r in answer.risk if not r.is_scenario)
+    boil = ["Until tests and a second step are in place, boil what is drunk."]
+    boil *= short or answer.has_raw_way
+    room = FIRST_STEPS - len(boil)
+    if len(steps) > room:
+        more = len(steps) - room + 1
+        steps = [*steps[: room - 1], f"{more} more are marked STOP below: mend those too."]
+    return (*steps, *boil)
 
 
 def _step(finding: Finding) -> str:
     """The next step of a finding as a sentence that says where."""
+    if finding.code in SEEN:
+        return f"{finding.what[:1].upper()}{finding.what[1:]}: {finding.next}."
     words = finding.where.replace(",", " ").split()
     where = words[0].removeprefix("pipe.").removeprefix("source.") if words else ""
     step = finding.next

@@ -149,8 +149,9 @@ def _drawing_words(document: SafetyDocument, drawing: SectionDrawing) -> Iterato
         yield "No way without a barrier to a drinking tap was found in the plan."
     else:
         yield (
-            "Red lines with a letter are ways to a drinking tap on which no barrier stands: dashed "
-            "where they are open as drawn, dotted where it takes a mishap."
+            "Red lines with a letter are ways to a drinking tap on which no barrier stands, or "
+            "that run past the filter: dashed where they are open as drawn, dotted where it takes "
+            "a mishap."
         )
         if len(bare) > sum(len(w.routes) for w in ways):
             yield "The table of ways lists further ones that are not drawn."

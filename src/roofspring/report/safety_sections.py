@@ -14,7 +14,6 @@ from roofspring.report.safety_tables import (
     costs_table,
     costs_title,
     illness_table,
-    range_words,
     risk_table,
     ways_table,
 )
@@ -43,12 +42,13 @@ from roofspring.safety.inspection import (
     limits,
     litres_to_see,
     most_positive_frac,
+    with_unit,
 )
 from roofspring.safety.materials import GRADES, events, materials
 from roofspring.safety.prices import NO_PRICES, SafetyCosts
 from roofspring.safety.risk import credits_table
 from roofspring.sandfilter.removal import not_removed, published_ranges
-from roofspring.units import UnitSet, show
+from roofspring.units import UnitSet, parse, show, temp_text
 
 STRENGTHS_PERCENT = (3.0, 5.25, 6.0, 8.25, 12.5)
 
@@ -182,11 +182,11 @@ def _costs(costs: SafetyCosts, units: UnitSet) -> Section:
 
 def _credits() -> Section:
     sand = tuple(
-        ("slow sand", r.group, r.condition, range_words(r.low_log10, r.high_log10), cited(r.source))
+        ("slow sand", r.group, r.condition, words.span(r.low_log10, r.high_log10), cited(r.source))
         for r in published_ranges()
     )
     steps = tuple(
-        (c.title, c.group, c.counts_when, range_words(c.low_log10, c.high_log10), cited(c.source))
+        (c.title, c.group, c.counts_when, words.span(c.low_log10, c.high_log10), cited(c.source))
         for c in credits_table()
     )
     return Section(
@@ -209,10 +209,17 @@ def _credits() -> Section:
     )
 
 
+def _volumes(units: UnitSet) -> list[tuple[float, str]]:
+    """Amounts of water that people treat: a bottle, a pail, a drum, a tank."""
+    if units == "us":
+        return [(parse(text, to="m3"), text) for text in ("1 gal", "5 gal", "55 gal", "275 gal")]
+    return [(0.001, "1 L"), (0.02, "20 L"), (0.2, "200 L"), (1.0, "1,000 L")]
+
+
 def _disinfection(plan: Plan) -> Section:
     does = tuple((m.method, m.does, m.does_not, m.never) for m in what_it_does().values())
     dose = dose_wanted_mg_per_l(1.0)
-    volumes = [(0.001, "1 L"), (0.02, "20 L"), (0.2, "200 L"), (1.0, "1,000 L")]
+    volumes = _volumes(plan.show)
     volumes += [
         (overflow_volume_m3(t), f"{t.label or i}, full") for i, t in sorted(plan.tanks.items())
     ]
@@ -235,7 +242,7 @@ def _disinfection(plan: Plan) -> Section:
     )
     contact = tuple(
         (
-            f"{t:g} °C",
+            f"{t:g} °C" if plan.show == "metric" else f"{t:g} °C, {temp_text(t, plan.show)}",
             *(
                 f"{giardia_ct_mg_min_per_l(3.0, temp_degc=t, ph=ph, chlorine_mg_per_l=1.0):.0f}"
                 for ph in (6.0, 7.0, 8.0, 9.0)
@@ -250,7 +257,7 @@ def _disinfection(plan: Plan) -> Section:
     if site_m is not None and site_m <= 6000.0:
         boil = (
             f"At {show(site_m, 'height', units=plan.show, digits=0)} water boils at about "
-            f"{boiling_point_degc(site_m):.0f} °C: a rolling boil for "
+            f"{temp_text(boiling_point_degc(site_m), plan.show)}: a rolling boil for "
             f"{boil_time_s(site_m) / 60.0:.0f} "
             f"minute{'s' if boil_time_s(site_m) > 60.0 else ''}."
         )
@@ -416,7 +423,7 @@ def _testing(kept: Kept | None) -> Section:
     )
     asked = ("Test", *(["By the logbook"] if due else []), "When", "Where", "How")
     rows = tuple(
-        (x.what, f"{x.limit_text} {x.unit}", x.words, f"{cited(x.source)}; {x.date}")
+        (x.what, with_unit(x.limit_text, x.unit), x.words, f"{cited(x.source)}; {x.date}")
         for x in limits().values()
     )
     four = 100.0 * most_positive_frac(4.0)

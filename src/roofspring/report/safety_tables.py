@@ -29,11 +29,6 @@ SHOWN = 6
 RESULTS = {"stop": "found: STOP", "caution": "found: caution", "note": "found: note"}
 
 
-def range_words(low: float, high: float) -> str:
-    """A range of log reductions; one number where both ends are the same."""
-    return f"{low:.1f}" if f"{low:.1f}" == f"{high:.1f}" else f"{low:.1f} to {high:.1f}"
-
-
 def ways_table(plan: Plan, routes: Sequence[Route]) -> Table:
     """One row for each way; ways of several roofs that go on alike share one."""
     alike: dict[tuple[object, ...], list[Route]] = {}
@@ -63,7 +58,7 @@ def ways_table(plan: Plan, routes: Sequence[Route]) -> Table:
 def counted_words(route: Route, group: str) -> str:
     """What is counted of a way for a group of germs; of a main's own treatment nothing is known."""
     low, high = route.log10[group]
-    return "not known" if route.is_supplied and high == 0.0 else range_words(low, high)
+    return "not known" if route.is_supplied and high == 0.0 else words.span(low, high)
 
 
 def checks_table(checks: Sequence[CheckRow]) -> Table:
@@ -90,7 +85,7 @@ def risk_table(answer: SafetyAnswer) -> Table:
             r.infection_goal,
             _band(r.daly_per_person_year, people=MILLION),
             r.daly_goal,
-            f"{range_words(r.counted_log10, r.counted_high_log10)} of "
+            f"{words.span(r.counted_log10, r.counted_high_log10)} of "
             f"{r.needed_infection_log10:.1f}",
         )
         for r in answer.risk

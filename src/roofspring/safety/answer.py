@@ -14,6 +14,9 @@ from roofspring.safety.risk import AgentRisk, Illness
 from roofspring.safety.tap_water import TapWater
 from roofspring.units import UnitSet
 
+RAW_WAYS = ("SAF-101", "SAF-102", "SAF-108", "SAF-141")
+"""Findings that are a stop where untreated water can reach a tap as the plan is drawn."""
+
 
 @dataclass(frozen=True)
 class SafetyAnswer:
@@ -44,6 +47,8 @@ class SafetyAnswer:
         What changes cost; nothing where the plan has no prices.
     illness : Illness or None
         Illness by all germs together, beside what was counted in people; goes with ``risk``.
+    said : pair of str
+        Verdict and estimate that the sentence is made of, before any finding.
     """
 
     sentence: str
@@ -63,6 +68,12 @@ class SafetyAnswer:
     kept: Kept | None = None
     costs: SafetyCosts | None = None
     illness: Illness | None = None
+    said: tuple[str, str] = ("", "")
+
+    @property
+    def has_raw_way(self) -> bool:
+        """Whether untreated water can reach a drinking tap as the plan is drawn."""
+        return any(f.severity == "stop" and f.code in RAW_WAYS for f in self.findings)
 
     def to_dict(self) -> dict[str, Any]:
         """One JSON object; numbers of risk have two digits, for no more is known."""

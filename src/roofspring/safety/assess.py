@@ -7,11 +7,12 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 import numpy.typing as npt
 
-from roofspring.errors import Finding, ranked
+from roofspring.errors import Finding
 from roofspring.network.result import Provenance, RunResult
 from roofspring.plan.model import Plan
 from roofspring.safety import words
 from roofspring.safety.answer import SafetyAnswer
+from roofspring.safety.headline import bare_others, headline, ordered, verdict_of
 from roofspring.safety.paths import (
     NotSaid,
     Route,
@@ -24,12 +25,13 @@ from roofspring.safety.paths import (
     ways,
     zones_of,
 )
-from roofspring.safety.paths.graph import STORM, is_roof, source_of
+from roofspring.safety.paths.graph import is_roof
 from roofspring.safety.prices import safety_costs
 from roofspring.safety.risk import AgentRisk, Illness, agents, assess_illness, assess_risk, stars
 from roofspring.safety.risk.simulate import HOUSEHOLDS, YEARS_EACH
 from roofspring.safety.tap_water import TapWater, filter_means, tap_water
 from roofspring.sandfilter.removal import GROUPS
+from roofspring.units import temp_text
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -85,8 +87,9 @@ def assess_safety(
             where="tap",
             next="set drinking = true for each tap that people drink from or brush teeth at",
         )
+        said = ("The plan has no tap that people drink from.", "")
         return SafetyAnswer(
-            "The plan has no tap that people drink from.",
+            said[0],
             (),
             (),
             (),
@@ -97,6 +100,7 @@ def assess_safety(
             (finding, *path_findings(plan, result)),
             plan.show,
             provenance,
+            said=said,
         )
     ranges = None
     if result is not None and water_degc is not None and plan.filters and len(result.days):
@@ -132,15 +136,16 @@ def assess_safety(
     )
     by_group = {g: min(r.counted_log10 for r in risk if r.group == g) for g in GROUPS}
     made = stars(by_group)
-    findings = ranked(
+    findings = ordered(
         (
             *path_findings(plan, result, routes=routes),
             *graph_findings(plan, routes, result),
             *_risk_findings(plan, water, risk),
         )
     )
+    said = verdict_of(plan, routes, risk)
     return SafetyAnswer(
-        _sentence(plan, routes, risk),
+        headline(*said, findings),
         tuple(_evidence(plan, water, risk, made)),
         tuple(_unknown(plan, water, illness, measured_temps=measured_temps)),
         tuple(_change(risk)),
@@ -155,6 +160,7 @@ def assess_safety(
         board(plan, findings, missing),
         costs=safety_costs(plan, risk, present=water.after_steps),
         illness=illness,
+        said=said,
     )
 
 
@@ -162,18 +168,16 @@ def _without_rain(
     plan: Plan, routes: Sequence[Route], missing: tuple[NotSaid, ...], provenance: Provenance
 ) -> SafetyAnswer:
     """The answer where no roof feeds a drinking tap: ways and checks, but no risk of roof germs."""
-    findings = ranked(
-        (*path_findings(plan, routes=routes), *graph_findings(plan, routes)),
-    )
-    other = sorted({place_words(plan, r.start) for r in routes if _is_bare_other(plan, r)})
-    sentence = "No rain comes to a drinking tap in this plan, so nothing was estimated."
+    findings = ordered((*path_findings(plan, routes=routes), *graph_findings(plan, routes)))
+    other = bare_others(plan, routes)
+    verdict = "No rain comes to a drinking tap in this plan, so nothing was estimated."
     if other:
-        sentence = (
-            f"Not as drawn: water of {' and '.join(other)} can reach a drinking tap past every "
-            "barrier. No rain comes there, so nothing was estimated."
+        verdict = (
+            f"Not as drawn: water of {other} can reach a drinking tap past every barrier. No rain "
+            "comes there, so nothing was estimated."
         )
     return SafetyAnswer(
-        sentence,
+        headline(verdict, "", findings),
         (),
         (words.NOTHING_TESTED, *_other_unknown(plan)),
         (),
@@ -186,6 +190,7 @@ def _without_rain(
         provenance=provenance,
         missing=missing,
         checks=board(plan, findings, missing),
+        said=(verdict, ""),
     )
 
 
@@ -202,55 +207,18 @@ def _name(plan: Plan, part_id: str) -> str:
     return plan.part(part_id).label or part_id
 
 
-def _raw_taps(plan: Plan, routes: Sequence[Route]) -> list[str]:
-    bare = {r.tap for r in routes if not r.barriers and r.when <= STORM and is_roof(plan, r.start)}
-    return [_name(plan, t) for t in sorted(bare)]
-
-
-def _is_bare_other(plan: Plan, route: Route) -> bool:
-    """Whether untreated water that is not rain comes to a tap past every barrier."""
-    return (
-        not route.barriers
-        and route.when <= STORM
-        and not route.is_supplied
-        and source_of(plan, route.start) != ""
-    )
-
-
-def _sentence(plan: Plan, routes: Sequence[Route], risk: Sequence[AgentRisk]) -> str:
-    worst = words.leading(risk)
-    estimate = words.out_of_many(worst)
-    raw = _raw_taps(plan, routes)
-    if raw:
-        taps = " and the tap ".join(f"“{name}”" for name in raw)
-        return (
-            f"Not as drawn: unfiltered roof water can reach the tap {taps}. As it is used, "
-            f"{estimate}."
-        )
-    other = sorted({place_words(plan, r.start) for r in routes if _is_bare_other(plan, r)})
-    if other:
-        return (
-            f"Not as drawn: water of {' and '.join(other)} can reach a drinking tap past every "
-            f"barrier. Of the roof water alone, {estimate}."
-        )
-    missed = [r for r in risk if not r.is_scenario and r.infection_goal != "likely met"]
-    if missed:
-        return f"Not without a further step: {estimate}."
-    return f"By what was counted, published goals are likely met, if every step works: {estimate}."
-
-
 def _evidence(plan: Plan, water: TapWater, risk: Sequence[AgentRisk], made: int) -> Iterator[str]:
     for r in (r for r in risk if not r.is_scenario):
         sentence = words.out_of_many(r)
         sentence = sentence[0].upper() + sentence[1:]
         yield (
             f"{sentence}. Needed for the goal of healthy years: "
-            f"{r.needed_log10:.1f} log; counted: {r.counted_log10:.1f} to "
-            f"{r.counted_high_log10:.1f}. The goal for infections is {r.infection_goal}, that for "
-            f"healthy years {r.daly_goal}."
+            f"{r.needed_log10:.1f} log; counted: "
+            f"{words.span(r.counted_log10, r.counted_high_log10)}. The goal for infections is "
+            f"{r.infection_goal}, that for healthy years {r.daly_goal}."
         )
     yield f"By the low ends of what was counted, this is {STAR_WORDS[made]}."
-    if water.is_from_run and water.raw_mean_frac > 0.0:
+    if water.is_from_run and water.raw_mean_frac > 0.0 and plan.filters:
         lead = words.leading(risk)
         yield (
             f"In the run {_percent(water.raw_mean_frac)} of what was drunk had gone round the "
@@ -258,9 +226,10 @@ def _evidence(plan: Plan, water: TapWater, risk: Sequence[AgentRisk], made: int)
             "reach the glass."
         )
     if water.is_from_run and plan.filters:
+        cold = temp_text(5.0, plan.show)
         yield (
-            f"On {words.about(water.young_days_per_year)} days a year no filter was ripe, "
-            f"and on {words.about(water.cold_days_per_year)} its water was under 5 °C."
+            f"On {words.days_a_year(water.young_days_per_year)} no filter was ripe, and on "
+            f"{words.days_a_year(water.cold_days_per_year)} its water was under {cold}."
         )
 
 
@@ -285,29 +254,48 @@ def _unknown(
     if not water.is_from_run:
         yield words.NOT_RUN
     elif not measured_temps:
+        taken = temp_text(10.0, plan.show)
         yield (
-            "The record has no temperatures: the water was taken to be 10 °C all year. Cold months "
-            "are worse than shown."
+            f"The record has no temperatures: the water was taken to be {taken} all year. Cold "
+            "months are worse than shown."
         )
     yield words.both_sides(illness)
 
 
 def _change(risk: Sequence[AgentRisk]) -> Iterator[str]:
+    """What each change would do to the leading germ: what helps first, what makes it worse last."""
     lead = words.leading(risk)
+    of = f"of {words.PEOPLE:,} infected with {lead.label} in a year"
     now = words.PEOPLE * lead.as_it_is_per_person_year["p50"]
-    yield (
-        f"As it is, over the same days and cups as each change below: {words.about(now)} of "
-        f"{words.PEOPLE:,} infected with {lead.label} in a year."
-    )
-    for option in sorted(lead.options, key=lambda o: o.infections_per_person_year["p50"]):
-        many = words.PEOPLE * option.infections_per_person_year["p50"]
+    if now < 0.1:
         yield (
-            f"{option.words[0].upper()}{option.words[1:]}: {words.about(many)} of "
-            f"{words.PEOPLE:,} infected with {lead.label} in a year."
+            f"As it is, {words.about(now)} {of}: no change shows in the numbers. A second step "
+            "still guards against a bad day of the first."
         )
+    else:
+        yield f"As it is, over the same days and cups as each change: {words.about(now)} {of}."
+        for option in sorted(lead.options, key=lambda o: o.infections_per_person_year["p50"]):
+            many = words.PEOPLE * option.infections_per_person_year["p50"]
+            said = f"{option.words[0].upper()}{option.words[1:]}"
+            if abs(many - now) < HARDLY_FRAC * now:
+                yield f"{said}: hardly a change."
+            else:
+                yield f"{said}: {words.about(many)}" + (", which is worse." if many > now else ".")
     if lead.drivers:
         top = lead.drivers[0]
         yield (f"What moves the estimate most is {top.words}: test it, and the band gets narrower.")
+
+
+def _best(risk: AgentRisk) -> str:
+    """The change that brings most of those that can be had."""
+    best = min(risk.options, key=lambda o: o.infections_per_person_year["p50"], default=None)
+    if best is None:
+        return "see what each change would do"
+    return f"see what each change would do; most is gained by this: {best.words}"
+
+
+HARDLY_FRAC = 0.05
+"""Share of the estimate under which a change is hardly one: an engineering choice."""
 
 
 def _risk_findings(plan: Plan, water: TapWater, risk: Sequence[AgentRisk]) -> Iterator[Finding]:
@@ -317,20 +305,22 @@ def _risk_findings(plan: Plan, water: TapWater, risk: Sequence[AgentRisk]) -> It
         yield Finding(
             "SAF-120",
             "caution",
-            "what the barriers are counted for falls short of a published goal",
+            "what the barriers are counted for falls short of a published goal"
+            if any(r.infection_goal == "likely not met" for r in missed)
+            else "the low end of what the barriers are counted for falls short of a published goal",
             where=", ".join(r.label for r in missed),
-            got=f"{worst.counted_log10:.1f} log counted for {worst.label}, "
-            f"{worst.needed_infection_log10:.1f} needed",
+            got=f"{words.span(worst.counted_log10, worst.counted_high_log10)} log counted for "
+            f"{worst.label}, {worst.needed_infection_log10:.1f} needed",
             limit="1 infection in 10,000 people a year",
             source="MASAGO_2006",
-            next="add light, chlorine or boiling on all that is drunk; see what each would do",
+            next=_best(worst),
         )
     lead = words.leading(risk)
     if water.is_from_run and lead.worst.bypass_frac > 0.5 and plan.filters:
         yield Finding(
             "SAF-121",
             "caution",
-            "most of the risk comes with the little water that goes round the filter",
+            "most of the risk comes with the water that goes round the filter",
             where=", ".join(sorted(plan.filters)),
             got=f"{_percent(water.raw_mean_frac)} of the water brings "
             f"{_percent(lead.worst.bypass_frac)} of the {lead.label}",
@@ -344,7 +334,7 @@ def _risk_findings(plan: Plan, water: TapWater, risk: Sequence[AgentRisk]) -> It
             "caution",
             "for part of the year no filter is ripe",
             where=", ".join(sorted(plan.filters)),
-            got=f"{words.about(water.young_days_per_year)} days a year",
+            got=words.days_a_year(water.young_days_per_year),
             limit="a ripe filter, or a second barrier",
             source="WHO_GDWQ_2011",
             next=words.YOUNG[0].lower() + words.YOUNG[1:].rstrip("."),

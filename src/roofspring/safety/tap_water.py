@@ -11,9 +11,9 @@ import numpy.typing as npt
 from roofspring.constants import Sourced
 from roofspring.network.result import RunResult
 from roofspring.plan.graph import connections
-from roofspring.plan.model import Plan, split_port
+from roofspring.plan.model import Disinfection, Plan, split_port
 from roofspring.safety.paths.graph import STORM, is_roof
-from roofspring.safety.paths.routes import Range, Route, default_filter_log10
+from roofspring.safety.paths.routes import Range, Route, default_filter_log10, is_cleared
 from roofspring.safety.risk import agents, barriers, credit
 from roofspring.safety.risk.supply import Barriers
 from roofspring.sandfilter.removal import GROUPS, range_law
@@ -98,20 +98,26 @@ def tap_water(
     RangeError (SAF-001, SAF-002)
         Temperatures that are missing, or not one for each day.
     """
-    steps, early = _steps(plan, routes)
+    steps, early, is_dim = _steps(plan, routes)
     after = {
-        a.id: _sum([_credit(m, a.group, a.id) for m in sorted(steps)]) for a in agents().values()
-    }
+        a.id: _sum([_credit(m, a.group, a.id, from_nothing=is_dim and m == "uv")
+                    for m in sorted(steps)])
+        for a in agents().values()
+    }  # fmt: skip
     taps = sorted(t for t, tap in plan.taps.items() if tap.drinking)
     if result is None or water_degc is None or not len(result.days):
-        bare = any(not r.barriers and r.when <= STORM and is_roof(plan, r.start) for r in routes)
-        raw = np.array([1.0 if bare or not plan.filters else 0.0])
+        bare = any(
+            "sand" not in r.mechanisms and r.when <= STORM and is_roof(plan, r.start)
+            for r in routes
+        )
+        raw = np.array([1.0 if bare else 0.0])
         ranges = default_filter_log10() if plan.filters else dict.fromkeys(GROUPS, (0.0, 0.0))
-        by_group = {g: barriers([ranges[g][0]], [ranges[g][1]], raw_frac=raw) for g in GROUPS}
+        round_it = _round(plan, raw)
+        by_group = {g: barriers([ranges[g][0]], [ranges[g][1]], raw_frac=round_it) for g in GROUPS}
         return TapWater(
             np.array(["NaT"], dtype="datetime64[D]"),
             _plus(by_group, early),
-            _plus(_ripe(plan, raw), early),
+            _plus(_ripe(plan, round_it), early),
             after,
             steps,
             float(raw[0]),
@@ -127,7 +133,7 @@ def tap_water(
     raw = _raw_frac(plan, result, uses)
     by_tap = {t: _tap_raw(plan, result, t) for t in taps}
     worst = max(taps, key=lambda t: float(by_tap[t].mean()), default="")
-    differs = bool(taps) and float(by_tap[worst].mean()) > float(raw.mean()) + 1e-6
+    differs = len(taps) > 1 and float(by_tap[worst].mean()) > float(raw.mean()) + 1e-6
     made = (
         filter_days(result, water_degc)
         if plan.filters
@@ -135,18 +141,19 @@ def tap_water(
     )
     if not plan.filters:
         raw = np.ones(len(raw))
+    round_it = _round(plan, raw)
     ripe_days = (result.ripeness_frac >= RIPE_FRAC).any(axis=1)
     per_year = 365.25 / len(result.days)
     return TapWater(
         result.days,
-        _plus({g: barriers(*made[g], raw_frac=raw) for g in GROUPS}, early),
-        _plus(_ripe(plan, raw), early),
+        _plus({g: barriers(*made[g], raw_frac=round_it) for g in GROUPS}, early),
+        _plus(_ripe(plan, round_it), early),
         after,
         steps,
         float(raw.mean()),
         {t: float(by_tap[t].mean()) for t in taps},
         worst if differs else "",
-        _plus({g: barriers(*made[g], raw_frac=by_tap[worst]) for g in GROUPS}, early)
+        _plus({g: barriers(*made[g], raw_frac=_round(plan, by_tap[worst])) for g in GROUPS}, early)
         if differs
         else {},
         float((~ripe_days).sum()) * per_year if plan.filters else 0.0,
@@ -154,6 +161,11 @@ def tap_water(
         is_from_run=True,
         uses=uses,
     )
+
+
+def _round(plan: Plan, raw: FloatArray) -> FloatArray:
+    """Share that goes round the filters (n_days,): nothing where there are none to go round."""
+    return raw if plan.filters else np.zeros_like(raw)
 
 
 def filter_days(
@@ -251,24 +263,40 @@ def _plus(by_group: Mapping[str, Barriers], early: frozenset[str]) -> dict[str, 
     return made
 
 
-def _credit(method: str, group: str, agent: str = "") -> Range:
+def _credit(method: str, group: str, agent: str = "", *, from_nothing: bool = False) -> Range:
     row = credit(method, group=group, agent=agent)
-    return row.low_log10, row.high_log10
+    return 0.0 if from_nothing else row.low_log10, row.high_log10
 
 
 def _sum(ranges: Sequence[Range]) -> Range:
     return sum(low for low, _ in ranges), sum(high for _, high in ranges)
 
 
-def _steps(plan: Plan, routes: Sequence[Route]) -> tuple[frozenset[str], frozenset[str]]:
-    """Kinds of disinfection on every open route, and those on every route through sand."""
+def _steps(plan: Plan, routes: Sequence[Route]) -> tuple[frozenset[str], frozenset[str], bool]:
+    """Kinds of disinfection on every open route, those on every route through sand, and the lamp.
+
+    A lamp that some water reaches uncleared counts for the cleared water alone; one that all
+    water reaches uncleared counts from nothing up, and the last of the three is true.
+    """
     usual = [r for r in routes if r.when <= STORM and is_roof(plan, r.start)]
+    dim = [r for r in usual if _is_dim(plan, r)]
+    all_dim = bool(dim) and len(dim) == len(usual)
     disinfecting = {d.method for d in plan.disinfections.values()}
-    on_all = [r.mechanisms & disinfecting for r in usual]
-    on_sand = [r.mechanisms & disinfecting for r in usual if "sand" in r.mechanisms]
+    lost = frozenset() if all_dim else frozenset(("uv",))
+    counted = {
+        id(r): (r.mechanisms & disinfecting) - (lost if r in dim else frozenset()) for r in usual
+    }
+    on_all = [counted[id(r)] for r in usual]
+    on_sand = [counted[id(r)] for r in usual if "sand" in r.mechanisms]
     late = frozenset.intersection(*map(frozenset, on_all)) if on_all else frozenset()
     early = frozenset.intersection(*map(frozenset, on_sand)) if on_sand else frozenset()
-    return frozenset(late), frozenset(early - late)
+    return frozenset(late), frozenset(early - late), all_dim
+
+
+def _is_dim(plan: Plan, route: Route) -> bool:
+    lamps = [b for b in route.barriers if isinstance(plan.part(b), Disinfection)]
+    lamps = [b for b in lamps if plan.disinfections[b].method == "uv"]
+    return any(not is_cleared(plan, route.parts, b) for b in lamps)
 
 
 def _drinking_uses(plan: Plan, result: RunResult) -> tuple[str, ...]:

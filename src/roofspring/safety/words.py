@@ -60,7 +60,7 @@ NOT_RUN = (
     "No rain was run through the plan, so the filter may be anything from new to ripe, and how "
     "much water goes round it is not known: where a raw way is open, all counts as raw."
 )
-ALWAYS = (NOT_A_TEST, SAND, ONE_MOMENT, E_COLI, WHO_FIRST, ILL, EVENTS, RULES)
+ALWAYS = (ONE_MOMENT, E_COLI, WHO_FIRST, ILL, EVENTS, RULES)
 
 
 def about(value: float) -> str:
@@ -82,13 +82,33 @@ def plain(value: float) -> str:
     return f"{rounded:,.0f}" if rounded >= 10.0 else f"{rounded:.15g}"
 
 
+def span(low: float, high: float) -> str:
+    """A range of log reductions; one number where both ends are the same.
+
+    >>> span(0.31, 2.0), span(6.0, 6.0)
+    ('0.3 to 2.0', '6.0')
+    """
+    return f"{low:.1f}" if f"{low:.1f}" == f"{high:.1f}" else f"{low:.1f} to {high:.1f}"
+
+
+def days_a_year(days: float) -> str:
+    """A count of days of a year with two digits, never more than there are.
+
+    >>> days_a_year(12.3), days_a_year(364.4)
+    ('about 12 days a year', 'nearly every day of the year')
+    """
+    return "nearly every day of the year" if days > 355.0 else f"{about(days)} days a year"
+
+
 def out_of_many(risk: AgentRisk) -> str:
     """Infections among ten thousand people in a year, with the band."""
     p05, p50, p95 = (PEOPLE * risk.infections_per_person_year[p] for p in ("p05", "p50", "p95"))
+    band = f"could plausibly be {_end(p05)} to {_end(p95)}"
+    if p95 < 0.1:
+        band = "the high end too"
     return (
         f"out of {PEOPLE:,} people drinking this for a year, the estimate is {about(p50)} "
-        f"infected with {risk.label} (could plausibly be {_end(p05)} to {_end(p95)}); a common "
-        "goal is 1 or fewer"
+        f"infected with {risk.label} ({band}); a common goal is 1 or fewer"
     )
 
 

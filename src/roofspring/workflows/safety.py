@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from roofspring import __version__
-from roofspring.errors import Finding, ranked
+from roofspring.errors import Finding
 from roofspring.files import make_folder, write_text_atomic
 from roofspring.network.assemble import assemble
 from roofspring.network.forcing import water_degc
@@ -20,6 +20,7 @@ from roofspring.rain import RainRecord
 from roofspring.report.safety_page import SafetyDocument, render_safety_html
 from roofspring.safety.answer import SafetyAnswer
 from roofspring.safety.assess import assess_safety
+from roofspring.safety.headline import answer_with
 from roofspring.safety.inspection import Kept
 from roofspring.safety.paths import board
 from roofspring.workflows.levels import rain_to_design
@@ -82,11 +83,10 @@ def safety(
         heights = levels_findings(loaded, record)
     tell("reckoning ten thousand years of drinking for each germ")
     answer = answer_of(loaded, record, run, seed=seed)
-    findings = ranked((*answer.findings, *heights))
+    answer = answer_with(answer, heights)
     answer = replace(
         answer,
-        findings=findings,
-        checks=board(plan, findings, answer.missing, heights_looked_at=True)
+        checks=board(plan, answer.findings, answer.missing, heights_looked_at=True)
         if answer.checks
         else (),
         provenance=replace(answer.provenance, seconds=time.perf_counter() - began, seed=seed),
@@ -127,7 +127,7 @@ def _with_kept(answer: SafetyAnswer, kept: Kept | None) -> SafetyAnswer:
     """The answer with what the logbook says of the same water."""
     if kept is None:
         return answer
-    return replace(answer, kept=kept, findings=ranked((*answer.findings, *kept.findings)))
+    return answer_with(replace(answer, kept=kept), kept.findings)
 
 
 def levels_findings(loaded: LoadedPlan, record: RainRecord | None) -> tuple[Finding, ...]:

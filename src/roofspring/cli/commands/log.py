@@ -129,6 +129,10 @@ def show_log(
     _print(workflows.show_log(plan, kind=kind, corrected=corrected), json=json, added=False)
 
 
+def _capital(words: str) -> str:
+    return words if words.startswith("pH") else f"{words[0].upper()}{words[1:]}"
+
+
 def export(
     plan: PlanPath,
     out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for the CSV files.")],
@@ -190,7 +194,10 @@ def _print(answer: LogAnswer, *, json: bool, added: bool) -> None:
         about += [f"corrects {entry.corrects}"] * (entry.corrects is not None)
         about += [f"corrected by {entry.corrected_by}"] * (entry.corrected_by is not None)
         show.out().print(f"{entry.number:4}  {', '.join(about)}")
-        show.print_text(f"{words[0].upper()}{words[1:]}.", indent="      ")
+        show.print_text(
+            f"{words}." if words.startswith("pH") else f"{words[0].upper()}{words[1:]}.",
+            indent="      ",
+        )
         for fault in faults:
             show.print_text(fault, indent="        ")
         if entry.note:

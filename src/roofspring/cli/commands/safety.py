@@ -35,6 +35,7 @@ def safety(
 def _print(answer: SafetyAnswer) -> None:
     from roofspring.report.safety_tables import counted_words
     from roofspring.safety import words
+    from roofspring.safety.paths.graph import WHEN_WORDS
     from roofspring.safety.prices import NO_PRICES
 
     costs = answer.costs
@@ -53,7 +54,10 @@ def _print(answer: SafetyAnswer) -> None:
                 show.print_text(line, indent="    ")
     show.print_table(
         ("weakest ways to a tap", "bacteria\nlog", "viruses\nlog", "protozoa\nlog"),
-        ((r.words, *(counted_words(r, group) for group in r.log10)) for r in answer.routes[:WAYS]),
+        (
+            (f"{r.words}, {WHEN_WORDS[r.when]}", *(counted_words(r, g) for g in r.log10))
+            for r in answer.routes[:WAYS]
+        ),
     )
     show.out().print("")
     show.print_findings(answer.findings)

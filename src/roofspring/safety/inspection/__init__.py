@@ -13,6 +13,7 @@ from roofspring.safety.inspection.results import (
     litres_to_see,
     most_positive_frac,
     read_result,
+    with_unit,
 )
 from roofspring.safety.inspection.walk_round import (
     Question,
@@ -48,4 +49,5 @@ __all__ = [
     "read_answers",
     "read_result",
     "score",
+    "with_unit",
 ]

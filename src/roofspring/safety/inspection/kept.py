@@ -18,6 +18,8 @@ from roofspring.safety.inspection.results import (
     least_removal_log10,
     limits,
     most_positive_frac,
+    over_words,
+    with_unit,
 )
 from roofspring.safety.inspection.walk_round import (
     Band,
@@ -156,6 +158,7 @@ class Kept:
                 "age_days": walk.age_days,
                 "core_count": walk.score.core_count,
                 "band": walk.score.band,
+                "worst_band": walk.score.worst_band,
                 "stops": [q.id for q in walk.score.stops],
                 "unanswered": list(walk.score.unanswered),
             },
@@ -271,9 +274,7 @@ def result_words(result: Result) -> str:
     'pH 6.2'
     """
     sign = "" if result.sign == "=" else result.sign
-    if result.unit == "pH":
-        return f"pH {sign}{result.value:g}"
-    return f"{sign}{result.value:g} {result.unit.replace('1/100 mL', 'in 100 mL')}"
+    return with_unit(f"{sign}{result.value:g}", result.unit)
 
 
 def result_of(test: WaterTest) -> Result:
@@ -336,7 +337,12 @@ def _says(walk: KeptWalk | None, tests: Sequence[KeptTest], worse: Band | None) 
         at = f" at {t.sample_point}" if t.sample_point else ""
         yield f"{_capital(t.what)}{at}, {t.on} ({_ago(t.age_days)}): {t.text}; {t.says}."
     if worse is not None:
-        yield f"Walk-round and E. coli together: the need to act is {worse}."
+        least = walk is not None and walk.score.worst_band != walk.score.band
+        least = least and worse != "very high"
+        yield (
+            "Walk-round and E. coli together: the need to act is "
+            f"{'at least ' if least else ''}{worse}."
+        )
 
 
 def _removed(
@@ -372,7 +378,7 @@ def _removed(
 
 
 def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    return text if text == "pH" else text[:1].upper() + text[1:]
 
 
 def _cannot(coli: Sequence[KeptTest], today: date) -> Iterable[str]:
@@ -432,10 +438,9 @@ def _findings(
                 f"the newest test of {t.what} lies over its limit",
                 where=t.sample_point or f"test of {t.on}",
                 got=f"{t.text} on {t.on}",
-                limit=f"{limit.limit_text} {limit.unit}",
+                limit=with_unit(limit.limit_text, limit.unit),
                 source=limit.source,
-                next="do not drink it untreated; find the cause, mend it and test again. Boiling "
-                "and sand take out no metal and no salt",
+                next=over_words(t.result.id),
             )
     late = [d.visit.what for d in due if d.state == "due"]
     if walk is not None and today >= walk.on + timedelta(days=WALK_EVERY_DAYS):

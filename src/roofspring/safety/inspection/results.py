@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import math
 import re
 from dataclasses import dataclass
@@ -10,7 +11,7 @@ from typing import Literal
 
 from roofspring.constants import Sourced
 from roofspring.errors import Problem, RangeError
-from roofspring.errors.limits import known, not_negative, part_share, positive
+from roofspring.errors.limits import not_negative, part_share, positive
 from roofspring.safety.inspection.walk_round import rows
 from roofspring.units import parse
 
@@ -137,8 +138,8 @@ def read_result(limit_id: str, text: str) -> Result:
     Raises
     ------
     RangeError (SAF-007)
-        A negative count, a value without its unit, nitrate or nitrite that does not say whether
-        it is given as nitrogen, or not a value.
+        A negative count, nothing at all of a substance, a value without its unit, nitrate or
+        nitrite that does not say whether it is given as nitrogen, or not a value.
     RangeError (DOM-004)
         An unknown limit.
     UnitError
@@ -151,8 +152,7 @@ def read_result(limit_id: str, text: str) -> Result:
     >>> read_result("lead", "12 ug/L").value
     0.012
     """
-    known("limit", limit_id, limits())
-    limit = limits()[limit_id]
+    limit = _limit(limit_id)
     is_count = limit.unit == "1/100 mL"
     if text.strip().lower() in NOT_FOUND:
         if is_count:
@@ -186,8 +186,29 @@ def read_result(limit_id: str, text: str) -> Result:
     if not unit:
         raise _unread(text, f"a value with its unit, such as 0.004 {limit.unit}")
     unit, per_basis = _basis(limit_id, unit, text)
+    if number == 0.0 and limit.kind == "health" and limit_id != "chlorine":
+        raise _unread(
+            text,
+            "the detection limit with < before it, such as <0.001 mg/L: no laboratory sees nothing",
+        )
     value = per_basis * parse(f"{digits} {PARTS.get(unit.lower(), unit)}", to=limit.unit)
     return Result(limit_id, sign, value, limit.unit)
+
+
+def _limit(limit_id: str) -> Limit:
+    if limit_id in limits():
+        return limits()[limit_id]
+    plain = re.sub(r"[^a-z]+", "-", limit_id.lower()).strip("-")
+    near = difflib.get_close_matches(plain, list(limits()), 1)
+    raise RangeError(
+        Problem(
+            "DOM-004",
+            "no test of this name is known",
+            got=limit_id,
+            allowed=", ".join(limits()),
+            next=f"did you mean {near[0]}?" if near else "use one of the names above",
+        )
+    )
 
 
 def _basis(limit_id: str, unit: str, text: str) -> tuple[str, float]:
@@ -242,34 +263,71 @@ def judge(result: Result) -> str:
     >>> judge(read_result("lead", "<0.05 mg/L")).split(":")[0]
     'says nothing'
     >>> judge(read_result("e-coli", "4 /100 mL")).split(";")[0]
-    'over the limit of 0 1/100 mL'
+    'over the limit of 0 in 100 mL'
     """
     limit = limits()[result.id]
-    shown = f"{limit.limit_text} {limit.unit}"
+    shown = with_unit(limit.limit_text, limit.unit)
+    least = with_unit(limit.least_text, limit.unit)
+    if limit.least_text and _is_under(result, float(limit.least_text)):
+        return f"under {least}, the least that is wanted; {limit.words}"
     if result.sign == "<":
         if limit.unit == "1/100 mL" and result.value <= 1.0:
             return (
                 "none found in this bottle: one moment of one tap. It rules out neither Giardia "
                 "nor Cryptosporidium nor viruses"
             )
+        if limit.least_text:
+            return (
+                f"says nothing: the test could not see down to {least}, the least that is wanted. "
+                "Ask for a finer one"
+            )
         if result.value > limit.value:
             return (
                 f"says nothing: the test could not see down to the limit of {shown}. Ask for a "
                 "finer one"
             )
-        return f"below the limit of {shown}, on that day and at that tap"
+        return f"below the limit of {shown}, on that day and at that place"
     if result.value > limit.value or (result.sign == ">" and result.value >= limit.value):
         if limit.kind == "health":
-            return (
-                f"over the limit of {shown}; do not drink it untreated, find the cause, and test "
-                "again after mending"
-            )
+            return f"over the limit of {shown}; {over_words(result.id)}"
         return f"over {shown}; {limit.words}"
-    if limit.least_text and result.value < float(limit.least_text):
-        return f"under {limit.least_text} {limit.unit}, the least that is wanted; {limit.words}"
     if result.sign == ">":
         return f"says nothing: more than {result.value:g}, but not how much more"
-    return f"at or below the limit of {shown}, on that day and at that tap"
+    return f"at or below the limit of {shown}, on that day and at that place"
+
+
+def _is_under(result: Result, least: float) -> bool:
+    if result.sign == "<":
+        return result.value <= least
+    return result.sign == "=" and result.value < least
+
+
+def with_unit(value: str, unit: str) -> str:
+    """A value with its unit, as people write it.
+
+    >>> with_unit("0", "1/100 mL"), with_unit("6.5", "pH"), with_unit("1", "NTU")
+    ('0 in 100 mL', 'pH 6.5', '1 NTU')
+    """
+    return f"pH {value}" if unit == "pH" else f"{value} {unit.replace('1/100 mL', 'in 100 mL')}"
+
+
+def over_words(limit_id: str) -> str:
+    """What to do about a value over its limit: boiling helps against germs alone.
+
+    >>> "boil" in over_words("e-coli"), "take out nothing" in over_words("lead")
+    (True, True)
+    """
+    if limit_id == "e-coli":
+        return (
+            "do not drink it untreated: boil what is drunk, find the cause, and test again after "
+            "mending"
+        )
+    if limit_id == "chlorine":
+        return "let it stand open or thin it with unchlorinated water, and test again"
+    return (
+        "give no one this water to drink: boiling and sand take out nothing of this. Find the "
+        "cause, and test again after mending"
+    )
 
 
 def most_positive_frac(tests_count: float, *, confidence_frac: float = 0.95) -> float:

@@ -73,8 +73,9 @@ class Score:
     ----------
     core_count : int
         Faults among the ten core questions.
-    band : str
-        By the published scheme.
+    band, worst_band : str
+        By the published scheme: with the faults that were seen, and with each counted question
+        that nobody looked at taken as one more.
     by_severity : mapping of str to int
         Faults of all questions.
     faults : tuple of Question
@@ -88,6 +89,7 @@ class Score:
 
     core_count: int
     band: Band
+    worst_band: Band
     by_severity: Mapping[str, int]
     faults: tuple[Question, ...]
     stops: tuple[Question, ...]
@@ -123,8 +125,8 @@ def score(answers: Mapping[str, bool]) -> Score:
 
     Examples
     --------
-    >>> score({"S19": True}).words
-    'low by count (0 of 10), but do not drink it untreated until this is mended: S19'
+    >>> score({"S19": True}).words.split(", but ")[0]
+    'low to very high by count (0 of 10, 10 not looked at)'
     """
     by_id = {q.id: q for q in questions()}
     unknown = sorted(set(answers) - set(by_id))
@@ -140,14 +142,22 @@ def score(answers: Mapping[str, bool]) -> Score:
         )
     faults = [by_id[i] for i, yes in sorted(answers.items()) if yes]
     core = sum(q.is_core for q in faults)
-    band = BANDS[next(b for most, b in CORE_BANDS if core <= most)]
+    unseen = sum(q.is_core for q in by_id.values() if q.id not in answers)
+    band, worst = _core_band(core), _core_band(core + unseen)
     stops = tuple(q for q in faults if q.severity == "stop")
     words = f"{band} by count ({core} of 10)"
+    if unseen:
+        spread = band if worst == band else f"{band} to {worst}"
+        words = f"{spread} by count ({core} of 10, {unseen} not looked at)"
     if stops:
         words += f", but {DO_NOT_DRINK}: {', '.join(q.id for q in stops)}"
     missing = tuple(i for i in by_id if i not in answers)
     counts = {s: sum(q.severity == s for q in faults) for s in ("stop", "high", "medium")}
-    return Score(core, band, counts, tuple(faults), stops, missing, words)
+    return Score(core, band, worst, counts, tuple(faults), stops, missing, words)
+
+
+def _core_band(faults_count: int) -> Band:
+    return BANDS[next(b for most, b in CORE_BANDS if faults_count <= most)]
 
 
 def e_coli_band(count_per_100ml: float) -> Band:

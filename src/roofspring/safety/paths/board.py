@@ -47,6 +47,7 @@ CHECKS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("raw", "unfiltered roof water to a drinking tap", ("SAF-101", "SAF-102")),
     ("turned", "the same, with a diverter turned or a drain open", ("SAF-104", "SAF-105")),
     ("missed", "ways past one of the barriers", ("SAF-108",)),
+    ("thrown", "first flush or screen water that runs back", ("SAF-118",)),
     ("alone", "one kind of barrier alone", ("SAF-109",)),
     ("mixed", "raw and clean water behind one wall or in one drain", ("SAF-144", "SAF-145")),
     ("other", "other water without an air gap or a barrier", ("SAF-140", "SAF-141")),
@@ -68,6 +69,7 @@ CHECKS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("stored", "clean water stored with nothing in it", ("SAF-115", "SAF-149")),
     ("stale", "water that stands in pipes", ("SAF-150",)),
     ("lamp", "a lamp in water that is not cleared", ("SAF-111",)),
+    ("power", "lamps that let water by when the power fails", ("SAF-147",)),
     ("time", "chlorine without time", ("SAF-152",)),
     ("sample", "places to draw samples", ("SAF-116",)),
     ("clean", "drains and valves for cleaning", ("SAF-151",)),
@@ -107,6 +109,7 @@ def board(
         "ground": not buried,
         "chlorine": not plan.filters or not ("chlorine" in methods or mains),
         "lamp": "uv" not in methods,
+        "power": "uv" not in methods,
         "time": "chlorine" not in methods,
     }
     idle |= dict.fromkeys(("weir", "inlet", "throttle", "store", "sample"), not plan.filters)

@@ -11,7 +11,7 @@ from roofspring.constants import SECONDS_PER_DAY, Sourced
 from roofspring.errors import Finding, Severity
 from roofspring.network.result import RunResult
 from roofspring.plan.model import Disinfection, Plan
-from roofspring.safety.paths.facts import not_said, not_said_finding, sampling
+from roofspring.safety.paths.facts import lamps_before_taps, not_said, not_said_finding, sampling
 from roofspring.safety.paths.graph import (
     BACK,
     HOSE,
@@ -24,7 +24,7 @@ from roofspring.safety.paths.graph import (
     ways,
 )
 from roofspring.safety.paths.other_water import ground_findings, source_findings
-from roofspring.safety.paths.routes import Route
+from roofspring.safety.paths.routes import Route, is_cleared
 from roofspring.safety.paths.time_and_lead import time_findings
 from roofspring.safety.paths.vessels import vessel_findings
 from roofspring.safety.paths.zones import Zones, zones_of
@@ -38,14 +38,17 @@ MISHAPS = {
     TURNED: (
         "SAF-104",
         "a diverter turned the other way sends unfiltered water to a drinking tap",
+        "a diverter turned the other way sends water to a drinking tap past one of its barriers",
         "take that pipe away, or lock the diverter and hang a label on it",
     ),
     OPENED: (
         "SAF-105",
         "a cleaning drain, once opened, sends unfiltered water to a drinking tap",
+        "a cleaning drain, once opened, sends water to a drinking tap past one of its barriers",
         "let that drain end in the open, with air between it and everything else",
     ),
 }
+THROWN_OUT = {"drain": "the first, dirtiest water", "reject": "what the screen threw off"}
 
 
 def graph_findings(
@@ -64,17 +67,19 @@ def graph_findings(
     Yields
     ------
     Finding
-        SAF-104 to SAF-116, SAF-140 to SAF-155. None when nobody drinks.
+        SAF-104 to SAF-116, SAF-118, SAF-140 to SAF-155. None when nobody drinks.
     """
     if not any(tap.drinking for tap in plan.taps.values()):
         return
     everything = ways(plan)
     yield from _mishaps(plan, routes)
     yield from _back_flow(plan, routes, everything)
-    yield from _missed(routes)
+    zones = zones_of(plan, everything)
+    yield from _missed(routes, zones)
     yield from _chlorine_to_sand(plan, everything)
     yield from _light_before_sand(plan, routes)
-    zones = zones_of(plan, everything)
+    yield from _thrown_back(zones)
+    yield from _dark(routes, zones)
     yield from _stores(zones)
     yield from _after_last_barrier(plan, routes, result)
     yield from _no_sampling(zones)
@@ -86,18 +91,19 @@ def graph_findings(
 
 
 def _mishaps(plan: Plan, routes: Sequence[Route]) -> Iterator[Finding]:
-    for when, (code, what, mend) in MISHAPS.items():
+    for when, (code, bare, missed, mend) in MISHAPS.items():
         seen: set[str] = set()
         for r in routes:
-            if r.when != when or r.barriers or not is_roof(plan, r.start) or r.tap in seen:
+            weak = r.is_bypass or not r.barriers
+            if r.when != when or not weak or not is_roof(plan, r.start) or r.tap in seen:
                 continue
             seen.add(r.tap)
             yield Finding(
                 code,
-                "stop" if when == OPENED else "caution",
-                what,
+                "stop" if when == OPENED and not r.barriers else "caution",
+                missed if r.barriers else bare,
                 where=r.tap,
-                got=r.words,
+                got=r.words + _passes(r),
                 limit="no valve or drain in any position leads round the filter",
                 source="WHO_GDWQ_2011",
                 next=mend,
@@ -147,42 +153,108 @@ def _hose_severity(plan: Plan, tap_id: str, everything: Sequence[Way]) -> Severi
     return "caution"
 
 
-def _missed(routes: Sequence[Route]) -> Iterator[Finding]:
-    """Ways with some barriers, but not all; and taps behind one kind of barrier alone."""
+def _passes(route: Route) -> str:
+    return f": passes {', '.join(sorted(route.mechanisms))} only" if route.barriers else ""
+
+
+def _missed(routes: Sequence[Route], zones: Zones) -> Iterator[Finding]:
+    """Ways with some barriers, but not all; and taps behind one kind of barrier alone.
+
+    Roof water that gets round the sand is a stop whatever stands behind: it fouls the clean
+    store, and neither light nor chlorine counts in water that is not clear.
+    """
+    plan = zones.plan
     seen: set[str] = set()
     for r in routes:
-        if r.is_bypass and r.barriers and r.when <= STORM and r.tap not in seen:
-            seen.add(r.tap)
-            yield Finding(
-                "SAF-108",
-                "caution",
-                "some water reaches this tap past one of its barriers",
-                where=r.tap,
-                got=f"{r.words}, {WHEN_WORDS[r.when]}: passes {', '.join(sorted(r.mechanisms))} "
-                "only",
-                limit="every way passes every barrier that is counted on",
-                source="WHO_GDWQ_2011",
-                next="move the barrier down, where all ways have joined, or take that way away",
-            )
+        if not r.is_bypass or not r.barriers or r.when > STORM:
+            continue
+        is_raw = is_roof(plan, r.start) and "sand" not in r.mechanisms and bool(plan.filters)
+        where = _leaves_by(r, zones) if is_raw else r.tap
+        if where in seen:
+            continue
+        seen.add(where)
+        yield Finding(
+            "SAF-108",
+            "stop" if is_raw else "caution",
+            "unfiltered roof water runs past the filter into what people drink, and only "
+            f"{kinds_of(r)} stands before the tap"
+            if is_raw
+            else "some water reaches this tap past one of its barriers",
+            where=where,
+            got=f"{r.words}, {WHEN_WORDS[r.when]}{_passes(r)}",
+            limit="every way passes every barrier that is counted on",
+            source="WHO_GDWQ_2011",
+            next="lead that pipe to the garden or a swale instead, then clean and disinfect what "
+            "it has filled; until then boil what is drunk"
+            if is_raw and where != r.tap
+            else "move the barrier down, where all ways have joined, or take that way away",
+        )
     alone: dict[str, list[str]] = {}
     for tap in sorted({r.tap for r in routes}):
         kinds = frozenset().union(
             *(r.mechanisms for r in routes if r.tap == tap and r.when <= STORM)
         )
+        if len(kinds) > 1:
+            kinds -= {"cartridge"}  # takes out no bacteria and no viruses
         if len(kinds) == 1:
             alone.setdefault(next(iter(kinds)), []).append(tap)
     for kind, taps in sorted(alone.items()):
         yield Finding(
             "SAF-109",
-            "caution",
-            "one kind of barrier alone stands before a tap: a bad day of it has no second",
+            "stop" if kind == "cartridge" else "caution",
+            "a cartridge alone stands before a tap: it takes out neither bacteria nor viruses"
+            if kind == "cartridge"
+            else "one kind of barrier alone stands before a tap: a bad day of it has no second",
             where=", ".join(taps),
             got=kind,
             limit="two barriers of different kinds",
             source="WHO_GDWQ_2011",
-            next="add light, chlorine or boiling after the filter"
-            if kind == "sand"
-            else "put a filter before it",
+            next=SECOND.get(kind, "put a filter before it"),
+        )
+
+
+SECOND = {
+    "sand": "add light, chlorine or boiling after the filter",
+    "cartridge": "add light or boiling after it, and sand before it; until then boil what is drunk",
+}
+STEP_WORDS = {
+    "uv": "a lamp",
+    "boiling": "boiling",
+    "chlorine": "chlorine",
+    "cartridge": "a cartridge",
+}
+
+
+def kinds_of(route: Route) -> str:
+    """The kinds of barrier on a route, in words."""
+    return " and ".join(STEP_WORDS.get(m, m) for m in sorted(route.mechanisms))
+
+
+def _leaves_by(route: Route, zones: Zones) -> str:
+    """The pipe by which a route leaves the raw side; its tap where it never was there."""
+    for here, there, pipe in zip(route.parts, route.parts[1:], route.pipes, strict=False):
+        if zones.is_raw(here) and not zones.is_raw(there):
+            return f"pipe.{pipe}"
+    return route.tap
+
+
+def _thrown_back(zones: Zones) -> Iterator[Finding]:
+    """Dirty water that was held back or thrown off, and runs into the raw store after all."""
+    parts = dict(zones.plan.parts())
+    for c in zones.joined:
+        thrown = THROWN_OUT.get(c.from_port)
+        is_first = parts[c.from_part].kind in ("first-flush", "screen")
+        if thrown is None or not is_first or not zones.is_raw(c.to_part):
+            continue
+        yield Finding(
+            "SAF-118",
+            "caution",
+            f"{thrown} runs back to what people drink",
+            where=f"pipe.{c.pipe_id}",
+            got=f"{c.from_part} → {c.to_part}",
+            limit="it ends in the open, with air under its end",
+            source=COMMON_PRACTICE,
+            next="lead it to the garden or a swale",
         )
 
 
@@ -212,13 +284,11 @@ def _light_before_sand(plan: Plan, routes: Sequence[Route]) -> Iterator[Finding]
     lamps = {d for d, step in plan.disinfections.items() if step.method == "uv"}
     for r in routes:
         for part_id in r.barriers:
-            before = r.parts[: r.parts.index(part_id)]
             if (
                 part_id in lamps
                 and part_id not in done
                 and r.when <= STORM
-                and not r.is_supplied
-                and not any(p in plan.filters for p in before)
+                and not is_cleared(plan, r.parts, part_id)
             ):
                 done.add(part_id)
                 yield Finding(
@@ -226,11 +296,37 @@ def _light_before_sand(plan: Plan, routes: Sequence[Route]) -> Iterator[Finding]
                     "caution",
                     "water that no filter has cleared comes to the lamp: dirt shades the germs",
                     where=part_id,
-                    got=r.words,
+                    got=f"{r.words}; counted from nothing up",
                     limit="under 1 NTU before the lamp, and known transmittance",
                     source="NSF_55",
-                    next="put the lamp after a filter, and let nothing join between",
+                    next="put the lamp after a filter or a fine cartridge, and let nothing join "
+                    "between",
                 )
+
+
+def _dark(routes: Sequence[Route], zones: Zones) -> Iterator[Finding]:
+    """Lamps that let water by when their power fails, and what stands before the tap then."""
+    for lamp in lamps_before_taps(zones):
+        if zones.plan.disinfections[lamp].shuts_off is not False:
+            continue
+        left = [
+            r.mechanisms - {"uv", "cartridge"}
+            for r in routes
+            if lamp in r.barriers and r.when <= STORM
+        ]
+        bare = not all(left)
+        kinds = " and ".join(sorted(STEP_WORDS.get(m, m) for m in frozenset().union(*left)))
+        yield Finding(
+            "SAF-147",
+            "stop" if bare else "caution",
+            "when power or lamp fails, water runs by untreated, and nobody sees it",
+            where=lamp,
+            got="then nothing stands before a tap" if bare else f"then {kinds} is all there is",
+            limit="a valve that shuts when the power or the lamp fails",
+            source=COMMON_PRACTICE,
+            next="fit a normally closed valve that the lamp's own sensor holds open, and set "
+            "shuts-off = true; until then draw only while its light shows, and boil after a cut",
+        )
 
 
 def _stores(zones: Zones) -> Iterator[Finding]:

@@ -100,6 +100,10 @@ def _facts(zones: Zones) -> Iterator[NotSaid]:
         if c.from_port == "overflow" and c.pipe.size_m is None
     )
     yield NotSaid("overflow", "size of the overflow pipe", "pipe.NAME.size", overflows)
+    yield from _heights(zones)
+    lamps = tuple(d for d in lamps_before_taps(zones) if plan.disinfections[d].shuts_off is None)
+    yield NotSaid("power", "whether a valve shuts when the lamp's power fails",
+                  "disinfection.NAME.shuts-off", lamps)  # fmt: skip
     samples = sampling(zones)
     raw = tuple(t for t, tank in tanks.items() if zones.is_raw(t) and tank.sample_tap is None)
     if samples.get("raw water", True) is None:
@@ -115,19 +119,50 @@ def _facts(zones: Zones) -> Iterator[NotSaid]:
     yield NotSaid("lead", "whether lead is on the roof", "roof.NAME.lead", roofs)
 
 
+def lamps_before_taps(zones: Zones) -> tuple[str, ...]:
+    """Ultraviolet steps on the way to a drinking tap."""
+    steps = sorted(zones.plan.disinfections.items())
+    return tuple(d for d, step in steps if step.method == "uv" and d in zones.before)
+
+
+def _heights(zones: Zones) -> Iterator[NotSaid]:
+    """Heights of the filters, without which nothing is known of their weir, air gap and rate."""
+    filters = {f: box for f, box in sorted(zones.plan.filters.items()) if f in zones.before}
+
+    def without(*names: str) -> tuple[str, ...]:
+        return tuple(f for f, box in filters.items() if None in [getattr(box, n) for n in names])
+
+    yield NotSaid(
+        "weir", "height of the weir over the sand", "filter.NAME.weir", without("outlet_m")
+    )
+    yield NotSaid("weir", "height of the sand", "filter.NAME.sand-top", without("sand_top_m"))
+    yield NotSaid("inlet", "height of the inlet over the water on the sand", "filter.NAME.inlet",
+                  without("inlet_m"))  # fmt: skip
+    yield NotSaid("inlet", "height of the filter's overflow", "filter.NAME.overflow",
+                  without("overflow_m"))  # fmt: skip
+    free = tuple(f for f in without("outlet_m") if filters[f].throttle_m_per_s is None)
+    yield NotSaid("throttle", "whether anything throttles the filter", "filter.NAME.throttle", free)
+
+
 def not_said_finding(missing: Sequence[NotSaid]) -> Iterator[Finding]:
     """One finding for all that is not said: no check passes because nobody wrote anything."""
     if missing:
         yield Finding(
             "SAF-155",
             "caution",
-            f"{len(missing)} facts that decide whether germs get in are not said in the plan",
+            f"{_count_words(len(missing))} not said in the plan",
             where="plan",
             got="; ".join(f"{n.about} ({_listed(n.where)})" for n in missing),
             limit="every fact looked at on the spot and written down",
             source=COMMON_PRACTICE,
             next="look, and write it down: " + "; ".join(_keys(missing)),
         )
+
+
+def _count_words(count: int) -> str:
+    if count == 1:
+        return "one fact that decides whether germs get in is"
+    return f"{count} facts that decide whether germs get in are"
 
 
 def _keys(missing: Sequence[NotSaid]) -> Iterator[str]:

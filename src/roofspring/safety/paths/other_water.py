@@ -162,13 +162,15 @@ def _joined(plan: Plan, source_id: str, source: Source) -> Iterator[Finding]:
         )
         return
     severe: Severity = "stop" if known or source.device is not None else "caution"
+    if source.water == "tanker":  # joined only while somebody fills
+        severe = "caution"
     yield _gap_finding(
         source_id,
         source,
         severe,
         "water of this system can be drawn back into "
         + ("the public main" if source.water == "mains" else KINDS[source.water])
-        if severe == "stop"
+        if known or source.device is not None
         else "nothing in the plan says that water cannot be drawn back here",
         got,
         f"an air gap of {_mm(plan, need_m)}, twice the bore of the mouth (three times beside a "
@@ -180,11 +182,11 @@ def _gap_finding(
     source_id: str, source: Source, severity: Severity, what: str, got: str, limit: str
 ) -> Finding:
     name = source.label or source_id
-    who = (
-        "a licensed plumber and the supplier decide; most codes forbid joining a main otherwise"
-        if source.water == "mains"
-        else "a licensed plumber decides"
-    )
+    who = {
+        "mains": "a licensed plumber and the supplier decide; most codes forbid joining a main "
+        "otherwise",
+        "tanker": "hold the end of the hose over the lip while it runs",
+    }.get(source.water, "a licensed plumber decides")
     return Finding(
         "SAF-140",
         severity,
@@ -243,10 +245,17 @@ def ground_findings(plan: Plan, zones: Zones) -> Iterator[Finding]:
         bad, unsure = list(_ways_in(tank)), list(_unsure(tank))
         if is_near and near is not None:
             bad.append(f"sewage or animals {show(near, 'length', units=plan.show)} away")
+        if is_said_tight(tank):
+            what = (
+                "sewage or animals are near a buried tank that people drink from: the first crack "
+                "lets faeces in, and nobody sees it"
+            )
+        else:
+            what = "ground or flood water can get into a buried tank on the way to a drinking tap"
         yield Finding(
             "SAF-142",
             "stop" if bad else "caution",
-            "ground or flood water can get into a buried tank on the way to a drinking tap"
+            what
             if bad
             else "this tank stands in the ground, and nothing says that ground water stays out",
             where=tank_id,
@@ -254,7 +263,10 @@ def ground_findings(plan: Plan, zones: Zones) -> Iterator[Finding]:
             limit="walls tested by filling, the lid well over the ground, sewage and animals "
             f"{show(FROM_SEWAGE.value, 'length', units=plan.show, digits=0)} away",
             source=FROM_SEWAGE.source,
-            next="fill it, shut it off and watch the level for a day; raise and seal the lid, lead "
+            next="store clean water above the ground, or move the sewage; until then test for E. "
+            "coli monthly and after heavy rain, watch the level with the tank shut off, and boil"
+            if is_said_tight(tank)
+            else "fill it, shut it off and watch the level for a day; raise and seal the lid, lead "
             "ground water past it; then write cover = { watertight = true, ... }",
         )
 

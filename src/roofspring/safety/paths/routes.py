@@ -15,7 +15,15 @@ from heapq import heappop, heappush
 from typing import Any
 
 from roofspring.plan.model import Disinfection, Filter, Plan
-from roofspring.safety.paths.graph import STORM, WHEN_WORDS, Way, source_of, start_words, ways
+from roofspring.safety.paths.graph import (
+    STORM,
+    TURNED,
+    WHEN_WORDS,
+    Way,
+    source_of,
+    start_words,
+    ways,
+)
 from roofspring.safety.risk import credit
 from roofspring.sandfilter.removal import GROUPS, range_law
 
@@ -43,7 +51,8 @@ class Route:
     log10 : mapping of str to pair
         Low and high end of the range for each group of germs [-].
     is_bypass : bool
-        It misses a barrier that the everyday route to the same tap has.
+        It misses a barrier that the fullest route to the same tap has, as drawn or with a diverter
+        turned.
     is_supplied : bool
         It starts at a public main: what its supplier's treatment takes out is not counted.
     """
@@ -127,7 +136,8 @@ def all_routes(
     Notes
     -----
     Two barriers of one kind count once, the weaker of them: what got through the first is what the
-    second does not catch either. Of steps in a row, low ends are added to low ends.
+    second does not catch either. A lamp in water that nothing has cleared counts from nothing up
+    (NSF_55: for clear water). Of steps in a row, low ends are added to low ends.
 
     Source
     ------
@@ -280,23 +290,42 @@ def _route(
     plan: Plan, path: tuple[Way, ...], tap_id: str, ranges: Mapping[str, Mapping[str, Range]]
 ) -> Route:
     barriers = tuple(dict.fromkeys(w.from_part for w in path if w.barrier))
+    places = (path[0].from_part, *(w.to_part for w in path))
     by_kind: dict[str, list[Mapping[str, Range]]] = {}
     for part_id in barriers:
         part = plan.part(part_id)
         if isinstance(part, Filter):
             by_kind.setdefault("sand", []).append(ranges[part_id])
         elif isinstance(part, Disinfection):
-            by_kind.setdefault(part.method, []).append(disinfection_log10(part.method))
+            taken = disinfection_log10(part.method)
+            if part.method == "uv" and not is_cleared(plan, places, part_id):
+                taken = {g: (0.0, high) for g, (_, high) in taken.items()}
+            by_kind.setdefault(part.method, []).append(taken)
     return Route(
         path[0].from_part,
         tap_id,
-        (path[0].from_part, *(w.to_part for w in path)),
+        places,
         tuple(w.pipe_id for w in path),
         barriers,
         frozenset(by_kind),
         max(w.when for w in path),
         series_log10([_weaker(group) for group in by_kind.values()]),
         is_bypass=False,
+    )
+
+
+def is_cleared(plan: Plan, parts: Sequence[str], part_id: str) -> bool:
+    """Whether sand, a cartridge or a supplier has cleared the water of a route before a part.
+
+    Of water that nothing has cleared a lamp's credit has no low end: dirt shades the germs.
+    """
+    if source_of(plan, parts[0]) == "mains":
+        return True
+    before = parts[: parts.index(part_id)]
+    return any(
+        p in plan.filters
+        or (p in plan.disinfections and plan.disinfections[p].method == "cartridge")
+        for p in before
     )
 
 
@@ -338,12 +367,13 @@ def series_log10(steps: Sequence[Mapping[str, Range]]) -> dict[str, Range]:
 
 
 def _mark(plan: Plan, routes: list[Route]) -> list[Route]:
-    """Say of each route to one tap whether it misses what the everyday routes all have.
+    """Say of each route to one tap whether it misses what the fullest of its routes has.
 
-    Mains water was treated before it came: it misses nothing.
+    Mains water was treated before it came: it misses nothing. A barrier that a diverter turned by
+    hand would lead to is missed too.
     """
-    daily = [r.mechanisms for r in routes if r.when <= STORM]
-    fullest = max(daily, key=lambda m: (len(m), sorted(m)), default=frozenset())
+    meant = [r.mechanisms for r in routes if r.when <= TURNED]
+    fullest = max(meant, key=lambda m: (len(m), sorted(m)), default=frozenset())
     made = []
     for r in routes:
         is_supplied = source_of(plan, r.start) == "mains"

@@ -17,7 +17,7 @@ from roofspring.safety.disinfection import contact_time_s, giardia_ct_mg_min_per
 from roofspring.safety.paths.graph import STORM
 from roofspring.safety.paths.zones import Zones
 from roofspring.sources import ENGINEERING_CHOICE
-from roofspring.units import show
+from roofspring.units import show, temp_text
 
 LONG_STAY = Sourced(30 * SECONDS_PER_DAY, "s", ENGINEERING_CHOICE, "mean stay without a residual")
 STALE_FRAC = Sourced(0.1, "", ENGINEERING_CHOICE, "content of a tap's pipe over a day's draw")
@@ -153,8 +153,9 @@ def _chlorine_without_time(zones: Zones) -> Iterator[Finding]:
             "down"
             if where
             else "only what the pipe holds",
-            limit=f"{need_s / 60.0:.0f} minutes at {RESIDUAL.value:g} mg/L, {COLD_DEGC:g} °C and "
-            f"pH {CONTACT_PH:g}, for 3 log of Giardia; less when warm or for bacteria alone",
+            limit=f"{need_s / 60.0:.0f} minutes at {RESIDUAL.value:g} mg/L, "
+            f"{temp_text(COLD_DEGC, plan.show)} and pH {CONTACT_PH:g}, for 3 log of Giardia; less "
+            "when warm or for bacteria alone",
             source="EPA_1991",
             next="dose a tank that is full and shut off, wait, test what is left, then drink; or "
             "put the dose before a store whose outlet stands well over its floor",

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from roofspring.plan.graph import Connection, connections
 from roofspring.plan.model import Plan, Tank
-from roofspring.safety.paths.graph import ALWAYS, STORM, Way
+from roofspring.safety.paths.graph import ALWAYS, STORM, TURNED, Way
 
 
 @dataclass(frozen=True)
@@ -58,6 +58,9 @@ def zones_of(plan: Plan, everything: Sequence[Way]) -> Zones:
     before = _upstream([w for w in everything if w.when <= STORM], taps)
     ends = set(plan.filters) & before or set(plan.disinfections) & before
     raw = _upstream([w for w in everything if w.when == ALWAYS and not w.barrier], ends) | ends
+    if not raw & set(plan.roofs):  # a diverter stands away from the filter
+        meant = [w for w in everything if w.when in (ALWAYS, TURNED) and not w.barrier]
+        raw = _upstream(meant, ends) | ends
     tanks = {t: tank for t, tank in sorted(plan.tanks.items()) if t in before}
     return Zones(plan, everything, frozenset(before), frozenset(raw), connections(plan), tanks)
 

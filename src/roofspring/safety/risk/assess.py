@@ -398,7 +398,7 @@ def assess_agent(
 
 
 OPTION_WORDS = {
-    "uv": "ultraviolet light on all that is drunk, 40 mJ/cm2 at its alarm point",
+    "uv": "ultraviolet light on all that is drunk, once it is clear, 40 mJ/cm2 at its alarm point",
     "chlorine": "chlorine with proven contact, on all that is drunk",
     "boiling": "boiling all that is drunk, every time",
 }
