@@ -15,7 +15,9 @@ from roofspring.errors import Finding, RoofspringError
 from roofspring.files import to_json
 from roofspring.sources import cite
 
-EXIT_ANSWERED, EXIT_STOP, EXIT_BAD_INPUT, EXIT_STOPPED = 0, 1, 2, 130
+EXIT_ANSWERED, EXIT_STOP, EXIT_BAD_INPUT = 0, 1, 2
+EXIT_STOPPED, EXIT_NOBODY_READS = 130, 141
+"""As shells count an interruption and a closed pipe."""
 WIDEST, NARROWEST, GAP = 100, 12, "  "
 NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:%|°C|mm?|m[²³]|m/h|L|gal|ft|in|days?)(?!\w))")
 WORDS = {"stop": "STOP", "caution": "CAUTION", "note": "note"}

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from roofspring.errors import Problem
+from roofspring.errors.names import did_you_mean
 from roofspring.plan.graph import Connection
 from roofspring.plan.model import MONTHS_COUNT, Tank, Use, split_port
-from roofspring.plan.plantext import PlanText, did_you_mean, listed
+from roofspring.plan.plantext import PlanText, listed
 from roofspring.plan.salvage import Salvage
 
 _HOURS_COUNT = 24

@@ -11,6 +11,7 @@ from decimal import Decimal
 import numpy as np
 
 from roofspring.errors import Finding
+from roofspring.errors.names import did_you_mean
 from roofspring.rain.readers._build import MAX_DEPTH_M, Rows, build
 from roofspring.rain.readers._bulk import cells
 from roofspring.rain.readers._columns import Column, Columns, find_columns
@@ -262,7 +263,7 @@ class Table:
                 where=self.columns.kept.heading,
                 got=word,
                 allowed=", ".join(KEPT_WORDS),
-                next="use one of these",
+                next=did_you_mean(word, KEPT_WORDS),
             )
             return None
         mark = KEPT_WORDS.get(word, Kept.MEASURED)

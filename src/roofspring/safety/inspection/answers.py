@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from roofspring.errors import Problem, RangeError
+from roofspring.errors.names import did_you_mean
 from roofspring.safety.inspection.walk_round import questions
 
 YES = ("yes", "y", "1", "true")
@@ -83,14 +83,13 @@ def read_answers(text: str, *, file: str = "") -> tuple[Given, ...]:
         name = re.sub(r"\s", "", parts[1]).upper()
         name = re.sub(r"^S(\d)$", r"S0\1", name)
         if name not in ids:
-            near = difflib.get_close_matches(name, ids, 1)
             wrong(
                 "SAF-006",
                 "the walk-round has no such question",
                 number,
                 name,
                 "S01 to S42",
-                f"did you mean {near[0]}?" if near else "use the ids beside the questions",
+                did_you_mean(name, ids, otherwise="use the ids beside the questions"),
             )
             continue
         if name in seen:
