@@ -115,7 +115,9 @@ def test_a_usage_error_ends_with_two(run: Run, house: Path) -> None:
         ["rain", "inspct"],
     ):
         ended = run(*words)
-        assert ended.code == 2 and ended.out == "" and "Error" in ended.err
+        assert ended.code == 2 and ended.out == "" and ended.err.startswith("CMD-001")
+        assert "--help" in ended.err
+    assert run("rain").err.startswith("Usage:")
     assert "Did you mean 'check'?" in run("chek", house).err
 
 

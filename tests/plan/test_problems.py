@@ -248,9 +248,10 @@ class TestFiles:
         (tmp_path / "plan.toml").write_text(BARE)
         assert read_plan(tmp_path).path == tmp_path / "plan.toml"
 
-    def test_byte_order_mark_and_windows_lines(self, tmp_path: Path) -> None:
+    @pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+    def test_byte_order_mark_and_other_line_ends(self, tmp_path: Path, end: str) -> None:
         path = tmp_path / "plan.toml"
-        path.write_bytes(b"\xef\xbb\xbf" + BARE.replace("\n", "\r\n").encode())
+        path.write_bytes(b"\xef\xbb\xbf" + BARE.replace("\n", end).encode())
         assert read_plan(path).plan.name == "Alder Bench"
 
     @pytest.mark.parametrize(

@@ -115,20 +115,20 @@ def _let_go_of_stdout() -> None:
 
 
 def _say_usage(error: typer.TyperException, *, as_json: bool) -> None:
-    """An error of the command line: as the parser tells it, or as one JSON object."""
-    if not as_json:
-        error.show()  # type: ignore[attr-defined]  # all that the parser raises have it
-        return
+    """An error of the command line as a problem like any other; help where nothing was asked."""
     context = getattr(error, "ctx", None)
     command = "roofspring" if context is None else context.command_path
     what = error.format_message()
+    if context is not None and what == context.get_help():
+        typer.echo(what, err=True)
+        return
     problem = Problem(
         "CMD-001",
         f"{what[:1].lower()}{what[1:]}".removesuffix("."),
         where=command,
         next=f"see {command} --help",
     )
-    print_problems(CommandError(problem), as_json=True)
+    print_problems(CommandError(problem), as_json=as_json)
 
 
 def _told(error: BaseException) -> RoofspringError:

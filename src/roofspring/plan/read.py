@@ -185,7 +185,8 @@ def _text_of(file: Path) -> str:
             next="save it as UTF-8 in a text editor, or check that this is the plan",
         )
         raise PlanError(problem) from error
-    return text.replace("\r\n", "\n")
+    text = text.replace("\r\n", "\n")
+    return text if "\n" in text else text.replace("\r", "\n")  # line ends of the oldest kind
 
 
 def _parsed(text: str, *, name: str) -> tuple[dict[str, Any], PlanText]:

@@ -13,6 +13,8 @@ from roofspring.safety.inspection.walk_round import questions
 YES = ("yes", "y", "1", "true")
 NO = ("no", "n", "0", "false")
 OPEN = ("", "?", "-", "skip", "unknown")
+MOST_LISTED = 20
+"""Problems of one sheet that are listed."""
 HEAD = ("question", "answer", "note")
 ADDRESS = re.compile(r"\?((?:S\d+=[a-z]*&?)+)")
 LINE = re.compile(r"^\s*\"?([A-Za-z]+\s?\d+)\"?\s*[,;=\t:]\s*(.*)$")
@@ -62,6 +64,11 @@ def read_answers(text: str, *, file: str = "") -> tuple[Given, ...]:
     problems: list[Problem] = []
 
     def wrong(code: str, what: str, line: int | None, got: str, allowed: str, to_do: str) -> None:
+        if len(problems) == MOST_LISTED:
+            what, code, got, allowed = "more lines after this one are wrong too", "SAF-008", "", ""
+            to_do = "mend the listed ones first, or check that this is the filled sheet"
+        if len(problems) > MOST_LISTED:
+            return
         problems.append(
             Problem(code, what, file=file, line=line, got=got, allowed=allowed, next=to_do)
         )
