@@ -82,6 +82,19 @@ def test_a_plan_without_a_rain_record_answers_what_it_can(run: Run, house: Path)
     assert run("check", house).code == 0
 
 
+@pytest.mark.parametrize("command", ["check", "supply", "rain"])
+def test_a_record_that_is_not_there_is_told_where_the_plan_names_it(
+    run: Run, house: Path, command: str
+) -> None:
+    put(house, 'file = "rain.csv"', 'file = "rian.csv"')
+    words = ["rain", "inspect"] if command == "rain" else [command]
+    (problem,) = problems(run(*words, house, "--json").out)
+    assert problem["code"] == "REC-001" and problem["where"] == "rain.file"
+    assert problem["got"] == "rian.csv" and problem["file"].endswith("plan.toml")
+    lines = (house / "plan.toml").read_text("utf-8").splitlines()
+    assert "rian.csv" in lines[problem["line"] - 1]
+
+
 BAD_RECORDS = {
     "missing": (None, "REC-001"),
     "empty": (b"", "REC-004"),
