@@ -56,6 +56,9 @@ DIMENSIONLESS = {
     "k_sum": "sum of loss factors",
     "outflow_factor": "share of the ideal outflow",
     "px_per_m": "the scale of a drawing",
+    "ratio": "rate of one group of people to that of another",
+    "ratio_high": "the high end of such a ratio",
+    "ratio_low": "the low end of such a ratio",
     "reynolds": "the Reynolds number",
     "theta": "the switch between the two spillage rules, 0 to 1",
     "uniformity": "d60 over d10",
@@ -101,6 +104,11 @@ DIMENSIONLESS = {
 """Pure numbers with a name of their own in the trade."""
 
 ANY_UNIT = {
+    "cost": "money, in the coin of the owner",
+    "first_cost": "money, in the coin of the owner",
+    "left_value": "money, in the coin of the owner",
+    "present_amount": "money, in the coin of the owner",
+    "present_cost": "money, in the coin of the owner",
     "after": "a mean in the unit of the values before it",
     "before": "a mean in the unit of the values beside it",
     "below": "a chance, or an array of them",

@@ -20,6 +20,15 @@ SAND_KEYS = {
 }  # fmt: skip
 LAYER_KEYS = {"low_mm", "high_mm", "thickness_mm"}
 SAFETY_KEYS = {"paths", "risk", "findings"}
+COST_KEYS = {
+    "coin", "rate_frac", "years", "drunk_l_per_day", "stands", "as_it_stands",
+    "as_it_stands_reaches", "as_it_stands_misses", "changes", "each", "says",
+}  # fmt: skip
+CHANGE_COST_KEYS = {"name", "words", "alone", "with_what_stands", "reaches", "misses"}
+COST_SUM_KEYS = {
+    "first_cost", "present_cost", "cost_per_year", "cost_per_year_at_0_percent",
+    "cost_per_year_at_10_percent", "cost_per_m3",
+}  # fmt: skip
 PATH_KEYS = {"from", "to", "parts", "barriers", "log10", "bypass"}
 RISK_KEYS = {
     "agent", "infections_per_person_year", "daly_per_person_year", "needed_log10", "counted_log10",

@@ -10,8 +10,27 @@ from typing import Any
 import pytest
 
 from cli.conftest import Ended, Run
-from cli.contract import PATH_KEYS, RISK_KEYS, SAFETY_KEYS
+from cli.contract import (
+    CHANGE_COST_KEYS,
+    COST_KEYS,
+    COST_SUM_KEYS,
+    PATH_KEYS,
+    RISK_KEYS,
+    SAFETY_KEYS,
+)
 from sand.sands import write
+
+PRICES = """
+[money]
+coin = "crowns"
+[price.sand]
+first = 900
+yearly = 60
+[price.uv]
+first = 1200
+yearly = 200
+replacements = [{ cost = 900, every = "10 years" }]
+"""
 
 
 def answer(ended: Ended) -> dict[str, list[dict[str, object]]]:
@@ -76,6 +95,40 @@ def test_mending_the_plan_mends_the_answer(run: Run, four_years: Path, tmp_path:
         a, b = worse["infections_per_person_year"], better["infections_per_person_year"]
         assert isinstance(a, dict) and isinstance(b, dict)
         assert b["p95"] < a["p50"]
+
+
+def test_prices_of_the_plan_are_summed_and_none_is_made_up(
+    run: Run, four_years: Path, tmp_path: Path
+) -> None:
+    """A plan without prices is told how to give them; with them, sums stand by what they reach."""
+    plain = run("safety", four_years)
+    assert "No prices are built in" in re.sub(r"\s+", " ", plain.out)
+    assert "What that would cost" not in plain.out
+    assert answer(run("safety", four_years, "--json"))["costs"] is None
+    text = (four_years / "plan.toml").read_text("utf-8")
+    priced = re.sub(r"\[rain\].*?\n\n", "", text, flags=re.DOTALL) + PRICES
+    write(tmp_path, priced, "plan.toml")
+    ended = run("safety", tmp_path)
+    words = re.sub(r"\s+", " ", ended.out)
+    assert "What that would cost" in words and "1,200 crowns at first" in words
+    assert "at a real rate of 4 % (engineering choice)" in words
+    assert max(map(len, ended.out.splitlines())) <= 80
+    costs: Any = answer(run("safety", tmp_path, "--json"))["costs"]
+    assert costs.keys() == COST_KEYS
+    assert all(c.keys() == CHANGE_COST_KEYS for c in costs["changes"])
+    assert all(c["alone"].keys() == COST_SUM_KEYS for c in costs["changes"])
+    assert costs["as_it_stands"].keys() == COST_SUM_KEYS
+
+
+def test_a_bad_price_is_told_with_its_line(run: Run, tmp_path: Path) -> None:
+    write(tmp_path, 'format = 1\nname = "A"\n[price.uv]\nfirst = "9 crowns"\nyearly = 1\n',
+          "plan.toml")  # fmt: skip
+    ended = run("safety", tmp_path, "--json")
+    assert ended.code == 2
+    (problem,) = json.loads(ended.out)["problems"]
+    assert (problem["code"], problem["line"], problem["where"]) == (
+        "PLN-013", 4, "price.uv.first",
+    )  # fmt: skip
 
 
 def test_without_rain_it_says_what_it_cannot_show(

@@ -34,6 +34,7 @@ MODULES = (
     "roofspring.sandfilter.wall",
     "roofspring.structure",
     "roofspring.garden",
+    "roofspring.costs",
     "roofspring.reliability.reference",
     "roofspring.safety.disinfection",
     "roofspring.safety.inspection",

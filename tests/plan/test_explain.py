@@ -105,8 +105,8 @@ def test_every_field_of_every_part_is_listed_once() -> None:
     assert "pipe.feed-a.valve.kv" in where and "pipe.feed-a.valve" not in where
     assert "pipe.feed-b.valve" in where
     # The small plan has a record, so no normals, and no neighbour: test_rain_block.py has both;
-    # and no other water: test_source.py has it.
-    tables = set(table_names()) - {"normals", "neighbour", "source"}
+    # and no other water (test_source.py), and no prices (test_money.py).
+    tables = set(table_names()) - {"normals", "neighbour", "source", "price"}
     assert {t.split(".")[0] for t in where} == {*tables, "format", "name", "show"}
     for one in told:
         assert explain(LOADED, one.where) == one

@@ -41,9 +41,10 @@ def test_a_case_tells_a_wrong_number_from_a_right_one() -> None:
 
 
 @pytest.mark.parametrize("made", comparisons(), ids=lambda c: f"{c.id} {c.quantity}")
-def test_a_comparison_has_a_source_and_orders_its_band(made: Comparison) -> None:
+def test_our_band_meets_the_published_one(made: Comparison) -> None:
     low, middle, high = made.ours()
     assert 0.0 <= low <= middle <= high
+    assert made.meets(), made.verdict()
     assert cite(made.source) and made.where and made.note and 1 <= len(made.published) <= 2
 
 

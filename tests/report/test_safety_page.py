@@ -47,6 +47,23 @@ def test_names_cannot_become_markup(pages: dict[str, str]) -> None:
     assert "&lt;script&gt;" in pages["hostile"]
 
 
+def test_prices_stand_beside_what_they_reach(pages: dict[str, str]) -> None:
+    """The coin is escaped; without prices one sentence says how to give them."""
+    section = re.findall(r'aria-labelledby="costs">(.*?)</section>', pages["hostile"], re.DOTALL)
+    (told,) = section
+    assert "&lt;i&gt;crowns" in told and "<i>crowns" not in pages["hostile"]
+    rows = [re.findall(r"<t[dh][^>]*>(.*?)</t[dh]>", row, re.DOTALL)
+            for row in re.findall(r"<tr>(.*?)</tr>", told, re.DOTALL)]  # fmt: skip
+    heads, first, light = rows[0], rows[1], rows[2]
+    assert heads[-1] == "Goal met by 95 % of households for" and "Each 1,000 gal drunk" in heads
+    assert first[:3] == ["as it stands: the sand filter", "900", "138 (117 to 177)"]
+    assert light[:2] == ["ultraviolet light", "1,200"] and light[4] == "471"
+    assert "boiling all that is drunk" in [row[0] for row in rows]
+    assert "costs" not in re.findall(r'id="(\w+)"', pages["demo"])
+    for name in ("demo", "nobody"):
+        assert ("No prices are built in" in pages[name]) == (name == "demo")
+
+
 def test_the_walk_round_has_a_box_for_every_answer(pages: dict[str, str]) -> None:
     asked = re.findall(r'<span class="id">(S\d\d)', pages["demo"])
     assert asked == [f"S{i:02}" for i in range(1, 43)]

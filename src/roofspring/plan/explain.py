@@ -9,6 +9,7 @@ from typing import Any, Literal
 from roofspring.errors import PlanError, Problem
 from roofspring.errors.names import did_you_mean
 from roofspring.plan.fields import (
+    LISTS,
     NOT_PARTS,
     SINGLE_TABLES,
     Field,
@@ -117,8 +118,9 @@ def locate(loaded: LoadedPlan, name: str) -> tuple[str, str, Block | None, str]:
     if not deeper:
         return kind, path, block, key
     table = f"{kind}.{deeper[0]}"
-    if len(deeper) > 1 or table not in tables():
-        keys = tuple(t.partition(".")[2] for t in tables() if t.startswith(f"{kind}."))
+    inner = [t for t in tables() if t not in LISTS]
+    if len(deeper) > 1 or table not in inner:
+        keys = tuple(t.partition(".")[2] for t in inner if t.startswith(f"{kind}."))
         raise _unknown(name, deeper[0], keys, f"{path} has no table {'.'.join(deeper)}")
     return table, f"{path}.{deeper[0]}", _attribute(block, kind, deeper[0]), key
 
@@ -200,7 +202,7 @@ def _block_fields(
     for key, field in fields_of(table).items():
         inner = f"{table}.{key}"
         inner_block = getattr(block, field.name)
-        if inner in tables() and inner_block is not None:
+        if inner in tables() and inner not in LISTS and inner_block is not None:
             yield from _block_fields(loaded, inner, f"{holder}.{key}", inner_block)
         else:
             yield _explained(loaded, holder, block, field)

@@ -12,14 +12,16 @@ from pydantic import BeforeValidator
 
 from roofspring.plan.hygiene import Cover
 from roofspring.plan.model import Plan
+from roofspring.plan.money import Replacement
 from roofspring.plan.outdoors import Growing, Outfall, Shelter, Soak, Stand
 from roofspring.plan.pieces import Block, Care, Gutter, Skin, Strainer, Valve
 from roofspring.plan.quantities import Reads
 from roofspring.units import UnitSet, written
 
-_DIGITS = 5
-SINGLE_TABLES = ("site", "rain", "normals", "run")
-NOT_PARTS = ("pipe", "source", "use", "neighbour")
+SINGLE_TABLES = ("site", "rain", "normals", "run", "money")
+NOT_PARTS = ("pipe", "source", "use", "neighbour", "price")
+LISTS = ("price.replacements",)
+"""Tables that stand as rows of a list inside another."""
 
 
 @dataclass(frozen=True)
@@ -68,6 +70,7 @@ def tables() -> Mapping[str, type[Block]]:
     found["pipe.valve"] = Valve
     found["pipe.strainer"] = Strainer
     found["pipe.outfall"] = Outfall
+    found["price.replacements"] = Replacement
     return found
 
 
@@ -108,6 +111,9 @@ def is_group(table: str) -> bool:
 
 def table_at(path: tuple[str | int, ...]) -> str | None:
     """The name of the table that a key path leads into, or None when it leads to no table."""
+    if path and isinstance(path[-1], int):
+        listed = table_at(path[:-1])
+        return listed if listed in LISTS else None
     words = [part for part in path if isinstance(part, str)]
     if len(words) != len(path):
         return None
@@ -122,6 +128,12 @@ def table_at(path: tuple[str | int, ...]) -> str | None:
         return top
     deeper = f"{top}.{rest[1]}"
     return deeper if len(rest) == 2 and deeper in tables() else None
+
+
+def fixed_names(group: str) -> tuple[str, ...]:
+    """The names that the things of a group must bear; none where a name is free."""
+    args = get_args(fields_of("")[group].annotation)
+    return get_args(args[0]) if args and get_origin(args[0]) is Literal else ()
 
 
 def part_groups() -> tuple[str, ...]:
@@ -139,6 +151,10 @@ def allowed(annotation: Any) -> str:
     if origin is Literal:
         words = [f'"{a}"' if isinstance(a, str) else str(a) for a in args]
         return words[0] if len(words) == 1 else "one of " + ", ".join(words)
+    if origin is tuple and _is_block(args[0]):
+        table = next(name for name, model in tables().items() if model is args[0])
+        keys = ", ".join(f"{key} = ..." for key in fields_of(table))
+        return f"a list of rows in braces, like [{{ {keys} }}]"
     if origin is tuple and args[1] is Ellipsis:
         return f"a list; each item {allowed(args[0])}"
     if origin is tuple:
@@ -200,10 +216,13 @@ def _shown(value: Any, annotation: Any, units: UnitSet) -> str:
         return "true" if value else "false"
     if isinstance(value, float):
         reads = reads_of(annotation)
-        return written(value, to=reads.unit if reads else "", units=units, digits=_DIGITS)
+        assert reads is not None
+        return written(value, to=reads.unit, units=units, digits=reads.digits)
     if isinstance(value, tuple):
         kinds = (args[0],) * len(value) if args[1:] == (Ellipsis,) else args
         items = [_shown(v, kind, units) for v, kind in zip(value, kinds, strict=True)]
+        if _is_block(kinds[0] if kinds else None):
+            items = [f"{{ {item} }}" for item in items]
         if not items:
             return "none"
         if len(items) > 2 and len(set(items)) == 1:

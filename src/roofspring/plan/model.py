@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any, ClassVar, Literal
 
 from roofspring.plan.hygiene import Cover, Source
+from roofspring.plan.money import Money, Price, Priced
 from roofspring.plan.outdoors import Growing, Outfall, Shelter, Soak, Stand
 from roofspring.plan.pieces import (
     Block,
@@ -543,6 +544,8 @@ class Plan(Block):
     pipes: Mapping[Id, Pipe] = given("Pipes", alias="pipe", default={})
     sources: Mapping[Id, Source] = given("Other water led in", alias="source", default={})
     uses: Mapping[Id, Use] = given("Uses", alias="use", default={})
+    money: Money = given("How prices are reckoned", default=Money())
+    prices: Mapping[Priced, Price] = given("Prices of the owner", alias="price", default={})
 
     def parts(self) -> Iterator[tuple[str, Part]]:
         """Every part with its id, sorted by id, so that the order in the file does not matter."""

@@ -292,6 +292,19 @@ size = {pipe}
 from = ["kitchen"]
 per-person = {size(_PER_PERSON_M3_PER_DAY, "m3/day")}
 importance = 1
+
+# ---- What it costs, where you want to know ----
+# No prices are built in, and the numbers here are made up: take the # away and write your own.
+# Names of prices: sand, uv, chlorine, boiling, no-bypass.
+
+# [money]
+# coin = "crowns"  # any word; all amounts are in it
+# years = 20
+
+# [price.uv]
+# first = 100  # bought and fitted
+# yearly = 10  # power, parts used up, your hours
+# replacements = [{{ cost = 30, every = "5 years" }}]
 """
 
 

@@ -32,6 +32,8 @@ class Reads:
     high: float
     low_text: str
     high_text: str
+    digits: int = 5
+    """Significant digits at most, when a value is shown."""
 
     def __call__(self, value: Any) -> float:
         """Parse and check one value from the plan file."""
@@ -56,7 +58,7 @@ class Reads:
                 ) from error
         if not self.low <= number <= self.high:  # also refuses not-a-number
             raise ValueRefused(
-                "outside what such a value can be", allowed=self.allowed, next_step="check the unit"
+                "outside what such a value can be", allowed=self.allowed, next_step=self._check
             )
         return number
 
@@ -66,9 +68,27 @@ class Reads:
         kind = f"a quantity in quotes, like {example(self.unit)}" if self.unit else "a number"
         return f"{kind}, from {self.low_text} to {self.high_text}"
 
+    _check = "check the unit"
+
     @property
     def _next(self) -> str:
         return f"write it like {example(self.unit)}"
+
+
+class ReadsAmount(Reads):
+    """Takes an amount of money: a plain number, for no coin can be turned into another."""
+
+    _check = "check the number"
+
+    def __call__(self, value: Any) -> float:
+        """Check one amount from the plan file."""
+        if isinstance(value, (str, bool)):
+            raise ValueRefused(
+                "an amount of money is a plain number",
+                allowed=self.allowed,
+                next_step="write the number alone; the word for the coin stands in [money]",
+            )
+        return super().__call__(value)
 
 
 def _reads(unit: str, low: float, high: float, low_text: str, high_text: str) -> BeforeValidator:
@@ -100,6 +120,10 @@ Mass = Annotated[float, _reads("kg", 0.0, 1e5, "0", "100 t")]
 Latitude = Annotated[float, _reads("deg", -90.0, 90.0, "-90°", "90°, north positive")]
 Daily = Annotated[float, _reads("m3/day", 0.0, 1e5, "0", "100,000 m³ a day")]
 DepthPerDay = Annotated[float, _reads("m/day", 0.0, 0.5, "0", "500 mm a day")]
+Span = Annotated[float, _reads("year", 1.0 / 52.2, 100.0, "1 week", "100 years")]
+Amount = Annotated[
+    float, BeforeValidator(ReadsAmount("", 0.0, 1e9, "0", "1,000,000,000", digits=12))
+]
 Count = Annotated[int, Field(strict=True, ge=0, le=100_000)]
 Ganged = Annotated[int, Field(strict=True, ge=1, le=1000)]
 Hour = Annotated[int, Field(strict=True, ge=0, le=23)]

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import get_origin
 
-from roofspring.plan.fields import Field, fields_of, is_group, reads_of, tables
+from roofspring.plan.fields import LISTS, Field, fields_of, is_group, reads_of, tables
 from roofspring.plan.model import FORMAT, Part
 from roofspring.sources import cite
 from roofspring.units import example
@@ -101,6 +101,8 @@ def _section(table: str) -> Iterator[str]:
     kind, _, inner = table.partition(".")
     if not table:
         yield "## At the top of the file"
+    elif table in LISTS:
+        yield f"## Rows of `{inner}` in `[{kind}.NAME]`"
     elif inner:
         yield f"## `[{kind}.NAME.{inner}]`"
     elif is_group(table):

@@ -10,7 +10,14 @@ from pydantic_core import ErrorDetails
 
 from roofspring.errors import Problem
 from roofspring.errors.names import did_you_mean
-from roofspring.plan.fields import Field, fields_of, is_group, table_at, table_names
+from roofspring.plan.fields import (
+    Field,
+    fields_of,
+    fixed_names,
+    is_group,
+    table_at,
+    table_names,
+)
 from roofspring.plan.lines import KeyPath
 from roofspring.plan.plantext import PlanText
 from roofspring.plan.quantities import ValueRefused
@@ -73,6 +80,16 @@ def _choices(field: Field | None) -> tuple[str, ...]:
 
 
 def _bad_name(path: KeyPath, text: PlanText) -> Problem:
+    names = fixed_names(str(path[0])) if len(path) == 2 else ()
+    if names:
+        return text.problem(
+            "PLN-014",
+            path,
+            f"a {path[0]} can be of these things only",
+            got=str(path[-1])[:60],
+            allowed=", ".join(names),
+            next_step=did_you_mean(str(path[-1]), names, otherwise="use one of these names"),
+        )
     return text.problem(
         "PLN-016",
         path,
@@ -111,12 +128,15 @@ def _unknown(path: KeyPath, text: PlanText, *, value: object) -> Problem:
 
 def _missing(path: KeyPath, text: PlanText) -> Problem:
     field = _field(path)
+    in_row = any(isinstance(step, int) for step in path)
     return text.problem(
         "PLN-012",
         path,
         "this must be given" + (f": {field.about[:1].lower() + field.about[1:]}" if field else ""),
         allowed=field.allowed if field else "",
-        next_step=f"add a line that starts with {path[-1]} =",
+        next_step=f"write {path[-1]} = ... inside the braces of this row"
+        if in_row
+        else f"add a line that starts with {path[-1]} =",
     )
 
 
@@ -124,7 +144,11 @@ def _not_a_table(path: KeyPath, text: PlanText) -> Problem:
     top = str(path[0])
     if is_group(top) and len(path) <= 2:
         what = f"a {top} needs a name of its own"
-        step = f"head its lines with [{top}.NAME], with a name of your choice"
+        names = fixed_names(top)
+        choice = f"NAME being {' or '.join(names)}" if names else "with a name of your choice"
+        step = f"head its lines with [{top}.NAME], {choice}"
+    elif isinstance(path[-1], int):
+        what, step = "a row in braces belongs here", "write { key = value, key = value }"
     else:
         what, step = (
             "a table belongs here",

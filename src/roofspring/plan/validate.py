@@ -20,6 +20,7 @@ from roofspring.plan.model import Part, split_port
 from roofspring.plan.part_checks import part_problems
 from roofspring.plan.pipe_checks import pipe_problems
 from roofspring.plan.plantext import PlanText, listed
+from roofspring.plan.price_checks import price_problems
 from roofspring.plan.rain_checks import rain_problems
 from roofspring.plan.salvage import Salvage, salvage
 from roofspring.plan.use_checks import use_problems
@@ -37,7 +38,7 @@ def cross_problems(raw: Mapping[str, Any], text: PlanText) -> list[Problem]:
     Returns
     -------
     list of Problem
-        PLN-020 to PLN-049.
+        PLN-020 to PLN-049, PLN-052.
     """
     problems = list(rain_problems(raw, text))
     saved = salvage(raw)
@@ -59,6 +60,7 @@ def cross_problems(raw: Mapping[str, Any], text: PlanText) -> list[Problem]:
     problems += gutter_problems(saved, text)
     problems += pipe_problems(saved, text)
     problems += use_problems(saved, sound, text)
+    problems += price_problems(saved, text)
     return problems
 
 

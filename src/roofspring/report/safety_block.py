@@ -7,7 +7,13 @@ from dataclasses import dataclass
 from roofspring.errors import Finding
 from roofspring.plan.model import Plan
 from roofspring.report._cells import Table
-from roofspring.report.safety_tables import change_table, risk_table, ways_table
+from roofspring.report.safety_tables import (
+    change_table,
+    costs_table,
+    costs_title,
+    risk_table,
+    ways_table,
+)
 from roofspring.safety import words
 from roofspring.safety.answer import SafetyAnswer
 from roofspring.safety.assess import YOUNG_DAYS_PER_YEAR
@@ -38,6 +44,9 @@ def safety_block(plan: Plan, answer: SafetyAnswer) -> SafetyBlock:
             (f"Infections among {words.PEOPLE:,} people in a year", risk_table(answer)),
             (f"What each change would do, among {words.PEOPLE:,} people", change_table(answer)),
         ]
+    if answer.costs is not None:
+        title = f"{costs_title(answer.costs)}, by the prices of the plan"
+        tables.append((title, costs_table(answer.costs, plan.show)))
     kept = answer.kept
     return SafetyBlock(
         answer.sentence,

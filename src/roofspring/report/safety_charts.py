@@ -10,6 +10,8 @@ from roofspring.safety.risk import DALY_TARGET, INFECTION_TARGET
 
 LEAST = 1e-9
 """Numbers under this are drawn at it: no axis shows nothing."""
+LABELS_PX = 195
+"""Room for the longest name of a germ in the widest of the usual typefaces."""
 
 
 def risk_chart(answer: SafetyAnswer) -> Chart:
@@ -36,7 +38,7 @@ def risk_chart(answer: SafetyAnswer) -> Chart:
                 }
             )
         order = [r.label for r in answer.risk]
-        y = alt.Y("germ:N", sort=order, title=None)
+        y = alt.Y("germ:N", sort=order, title=None, axis=alt.Axis(minExtent=LABELS_PX))
         scale = alt.Scale(type="log", domainMax=most, nice=False)
         x = alt.X(
             "p05:Q",
@@ -54,7 +56,7 @@ def risk_chart(answer: SafetyAnswer) -> Chart:
             .mark_rule(color=RED, strokeWidth=2, strokeDash=[5, 3])
             .encode(x=alt.X("goal:Q", scale=scale))
         )
-        panels.append(alt.layer(bars, middle, goal).properties(width=WIDTH_PX - 60, height=150))
+        panels.append(alt.layer(bars, middle, goal).properties(width=WIDTH_PX - 80, height=150))
     title = "The spread is wide: what is not known matters more than the middle."
     caption = (
         "Blue: from the 5th to the 95th of a hundred households of which no more is known than of "
@@ -80,7 +82,8 @@ def needed_chart(answer: SafetyAnswer) -> Chart:
         }
         for r in answer.risk
     ]
-    y = alt.Y("germ:N", sort=[r.label for r in answer.risk], title=None)
+    order = [r.label for r in answer.risk]
+    y = alt.Y("germ:N", sort=order, title=None, axis=alt.Axis(minExtent=LABELS_PX))
     base = table_chart(rows).encode(y=y)
     x = alt.X("low:Q", title="log reduction (each step is a factor of ten)",
               scale=alt.Scale(domainMin=0.0))  # fmt: skip
@@ -102,5 +105,5 @@ def needed_chart(answer: SafetyAnswer) -> Chart:
         "Grey: what is counted at the least, as passage over the whole time, bypass included; "
         "blue: up to the most. Red: needed for the goal of infections; black: for healthy years."
     )
-    chart = alt.layer(*layers).properties(width=WIDTH_PX - 60, height=190)
+    chart = alt.layer(*layers).properties(width=WIDTH_PX - 80, height=190)
     return finished(chart, chart_id="needed", title=title, caption=caption)

@@ -11,6 +11,9 @@ from roofspring.report.safety_charts import needed_chart, risk_chart
 from roofspring.report.safety_tables import (
     change_table,
     checks_table,
+    costs_table,
+    costs_title,
+    illness_table,
     range_words,
     risk_table,
     ways_table,
@@ -42,9 +45,10 @@ from roofspring.safety.inspection import (
     most_positive_frac,
 )
 from roofspring.safety.materials import GRADES, events, materials
+from roofspring.safety.prices import NO_PRICES, SafetyCosts
 from roofspring.safety.risk import credits_table
 from roofspring.sandfilter.removal import not_removed, published_ranges
-from roofspring.units import show
+from roofspring.units import UnitSet, show
 
 STRENGTHS_PERCENT = (3.0, 5.25, 6.0, 8.25, 12.5)
 
@@ -56,6 +60,8 @@ def safety_sections(plan: Plan, answer: SafetyAnswer) -> Iterator[Section]:
     if answer.risk:
         yield _risk(answer)
         yield _change(answer)
+        if answer.costs is not None:
+            yield _costs(answer.costs, plan.show)
         yield _credits()
     if answer.kept is not None:
         yield _logbook(answer.kept)
@@ -99,20 +105,20 @@ def _other_words(plan: Plan) -> str:
 def _risk(answer: SafetyAnswer) -> Section:
     lead = words.leading(answer.risk)
     water = answer.water
-    drivers = tuple(
-        (d.words, f"{d.rank:+.1f}".replace("-", "−"), f"{100 * d.total_frac:.0f} %")
-        for d in lead.drivers
-    )
+    drivers = tuple((d.words, _signed(d.rank), f"{100 * d.total_frac:.0f} %") for d in lead.drivers)
     paragraphs = [
         words.NOT_A_TEST,
         f"Half of the {lead.label} that reach the glass come on "
         f"{words.about(lead.worst.half_days_per_year)} days of a year" + _worst_days(answer),
-        words.BOTH_SIDES,
     ]
+    counted: tuple[tuple[str, Table], ...] = ()
+    if answer.illness is not None:
+        paragraphs += [words.both_sides(answer.illness), words.room_left(answer.illness)]
+        counted = (("Stomach illness, calculated and counted", illness_table(answer.illness)),)
     notes = [f"{r.label}: {r.found}." for r in answer.risk]
     notes += [cited(s) for s in dict.fromkeys(s for r in answer.risk for s in r.sources)]
     if water is not None and not water.is_from_run:
-        paragraphs.insert(1, answer.unknown[-2])
+        paragraphs.insert(1, words.NOT_RUN)
     return Section(
         "risk",
         "Risk",
@@ -121,6 +127,7 @@ def _risk(answer: SafetyAnswer) -> Section:
         figures=(risk_chart(answer), needed_chart(answer)),
         tables=(
             (f"Infections among {words.PEOPLE:,} people in a year", risk_table(answer)),
+            *counted,
             (
                 f"What moves the estimate of {lead.label}",
                 Table(
@@ -132,6 +139,12 @@ def _risk(answer: SafetyAnswer) -> Section:
         ),
         notes=tuple(notes),
     )
+
+
+def _signed(rank: float) -> str:
+    """A rank correlation with its sign, and none where it rounds to nothing."""
+    text = f"{rank:+.1f}"
+    return "0" if float(text) == 0.0 else text.replace("-", "−")
 
 
 def _worst_days(answer: SafetyAnswer) -> str:
@@ -151,8 +164,19 @@ def _change(answer: SafetyAnswer) -> Section:
             f"Middle estimates of infections among {words.PEOPLE:,} people in a year, with the "
             "same days and the same cups. A step counts here only if it works every day.",
             *answer.change[-1:],
+            *((NO_PRICES,) if answer.costs is None else ()),
         ),
         tables=(("Changes", change_table(answer)),),
+    )
+
+
+def _costs(costs: SafetyCosts, units: UnitSet) -> Section:
+    return Section(
+        "costs",
+        "What it costs",
+        "What each change would cost, by the prices of the plan",
+        costs.says,
+        tables=((costs_title(costs), costs_table(costs, units)),),
     )
 
 

@@ -5,12 +5,24 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from roofspring.plan.model import Plan
-from roofspring.report._cells import Table
+from roofspring.report._cells import Table, cited
 from roofspring.safety import words
 from roofspring.safety.answer import SafetyAnswer
 from roofspring.safety.paths import CheckRow, Route, place_words
 from roofspring.safety.paths.graph import WHEN_WORDS
+from roofspring.safety.prices import (
+    HIGH_RATE_FRAC,
+    LOW_RATE_FRAC,
+    CostSum,
+    SafetyCosts,
+    amount,
+    for_volume,
+    percent,
+    volume_words,
+)
+from roofspring.safety.risk import Illness, people_studies
 from roofspring.sandfilter.removal import GROUPS
+from roofspring.units import UnitSet
 
 MILLION = 1_000_000
 SHOWN = 6
@@ -95,6 +107,27 @@ def risk_table(answer: SafetyAnswer) -> Table:
     return Table(heads, rows, frozenset({1, 2, 4, 6}))
 
 
+def illness_table(illness: Illness) -> Table:
+    """By this calculation, and as it was counted in people."""
+    ours = (("roof water drunk raw", illness.raw), ("as the plan is used", illness.as_it_is))
+    rows = [(f"this calculation, {what}", "", _band(bands, people=1), "") for what, bands in ours]
+    for study in people_studies():
+        low, middle, high = (
+            f"{float(f'{end:.2g}'):g}".replace("-", "−") for end in study.excess_band
+        )
+        left = f"; without {study.left_out}" if study.left_out else ""
+        rows.append(
+            (
+                f"{study.title}: {study.people}{left}",
+                f"{study.episodes_per_person_year:g}",
+                f"{middle} ({low} to {high})",
+                cited(study.source),
+            )
+        )
+    heads = ("Illnesses a person and year", "Of every cause", "By the roof water", "Source")
+    return Table(heads, tuple(rows), frozenset({1, 2}))
+
+
 def _band(bands: dict[str, float], *, people: int = words.PEOPLE) -> str:
     p05, p50, p95 = (words.plain(people * bands[p]) for p in ("p05", "p50", "p95"))
     return f"{p50} ({p05} to {p95})"
@@ -116,3 +149,46 @@ def change_table(answer: SafetyAnswer) -> Table:
 def _middle(bands: dict[str, float]) -> str:
     value = words.PEOPLE * bands["p50"]
     return "under 0.1" if value < 0.1 else words.plain(value)
+
+
+def costs_title(costs: SafetyCosts) -> str:
+    """What the table of costs is of."""
+    years = "1 year" if costs.years_count == 1 else f"{costs.years_count} years"
+    coin = f" in {costs.coin}" if costs.coin else ""
+    return f"Costs{coin}, over {years} at a real rate of {percent(costs.rate_frac)}"
+
+
+def costs_table(costs: SafetyCosts, units: UnitSet) -> Table:
+    """One row for what stands and for each change that has a price, with what it reaches."""
+    rows = [
+        (
+            c.words,
+            *_sums(c.alone, units),
+            *_with_what_stands(c.whole, units),
+            ", ".join(c.reaches) or "none",
+        )
+        for c in costs.changes
+    ]
+    volume = volume_words(units)
+    ends = f"{percent(LOW_RATE_FRAC)} to {percent(HIGH_RATE_FRAC)}".replace(" %", "\u00a0%")
+    heads = ["What", "At first", f"A year ({ends})", f"Each {volume} drunk"]
+    if costs.stands is not None:
+        goals = ", ".join(costs.stands_reaches) or "none"
+        first = f"as it stands: {costs.stands_words}"
+        rows.insert(0, (first, *_sums(costs.stands, units), "", "", goals))
+        heads += ["A year, with what stands", f"Each {volume} then"]
+    heads.append("Goal met by 95 % of households for")
+    return Table(tuple(heads), tuple(rows), frozenset(range(1, len(heads) - 1)))
+
+
+def _with_what_stands(whole: CostSum | None, units: UnitSet) -> tuple[str, ...]:
+    return () if whole is None else (amount(whole.cost_per_year), for_volume(whole, units))
+
+
+def _sums(costs: CostSum, units: UnitSet) -> tuple[str, str, str]:
+    ends = sorted((costs.zero_rate_cost_per_year, costs.high_rate_cost_per_year))
+    return (
+        amount(costs.first_cost),
+        f"{amount(costs.cost_per_year)} ({amount(ends[0])} to {amount(ends[1])})",
+        for_volume(costs, units),
+    )

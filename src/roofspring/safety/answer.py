@@ -9,7 +9,8 @@ from roofspring.errors import Finding
 from roofspring.network.result import Provenance
 from roofspring.safety.inspection import Kept
 from roofspring.safety.paths import CheckRow, NotSaid, Route
-from roofspring.safety.risk import AgentRisk
+from roofspring.safety.prices import SafetyCosts
+from roofspring.safety.risk import AgentRisk, Illness
 from roofspring.safety.tap_water import TapWater
 from roofspring.units import UnitSet
 
@@ -39,6 +40,10 @@ class SafetyAnswer:
         How every check came out.
     kept : Kept or None
         What the logbook says; nothing where there is none.
+    costs : SafetyCosts or None
+        What changes cost; nothing where the plan has no prices.
+    illness : Illness or None
+        Illness by all germs together, beside what was counted in people; goes with ``risk``.
     """
 
     sentence: str
@@ -56,6 +61,8 @@ class SafetyAnswer:
     checks: tuple[CheckRow, ...] = ()
     files: tuple[str, ...] = ()
     kept: Kept | None = None
+    costs: SafetyCosts | None = None
+    illness: Illness | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """One JSON object; numbers of risk have two digits, for no more is known."""
@@ -67,6 +74,7 @@ class SafetyAnswer:
             "change": list(self.change),
             "paths": [r.to_dict() for r in self.routes],
             "risk": [r.to_dict() for r in self.risk],
+            "illness": None if self.illness is None else self.illness.to_dict(),
             "treatment_stars": self.stars,
             "water": None
             if water is None
@@ -80,6 +88,7 @@ class SafetyAnswer:
             },
             "not_said": [n.to_dict() for n in self.missing],
             "checks": [c.to_dict() for c in self.checks],
+            "costs": None if self.costs is None else self.costs.to_dict(),
             "logbook": None if self.kept is None else self.kept.to_dict(),
             "findings": [f.to_dict() for f in self.findings],
             "files": list(self.files),

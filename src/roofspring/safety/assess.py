@@ -25,7 +25,8 @@ from roofspring.safety.paths import (
     zones_of,
 )
 from roofspring.safety.paths.graph import STORM, is_roof, source_of
-from roofspring.safety.risk import AgentRisk, assess_risk, stars
+from roofspring.safety.prices import safety_costs
+from roofspring.safety.risk import AgentRisk, Illness, agents, assess_illness, assess_risk, stars
 from roofspring.safety.risk.simulate import HOUSEHOLDS, YEARS_EACH
 from roofspring.safety.tap_water import TapWater, filter_means, tap_water
 from roofspring.sandfilter.removal import GROUPS
@@ -121,6 +122,14 @@ def assess_safety(
         years_each=years_each,
         seed=seed,
     )
+    illness = assess_illness(
+        {
+            a.id: water.by_group[a.group].with_after(*water.after.get(a.id, (0.0, 0.0)))
+            for a in agents().values()
+        },
+        households=households,
+        seed=seed,
+    )
     by_group = {g: min(r.counted_log10 for r in risk if r.group == g) for g in GROUPS}
     made = stars(by_group)
     findings = ranked(
@@ -133,7 +142,7 @@ def assess_safety(
     return SafetyAnswer(
         _sentence(plan, routes, risk),
         tuple(_evidence(plan, water, risk, made)),
-        tuple(_unknown(plan, water, measured_temps=measured_temps)),
+        tuple(_unknown(plan, water, illness, measured_temps=measured_temps)),
         tuple(_change(risk)),
         routes,
         risk,
@@ -144,6 +153,8 @@ def assess_safety(
         provenance,
         missing,
         board(plan, findings, missing),
+        costs=safety_costs(plan, risk, present=water.after_steps),
+        illness=illness,
     )
 
 
@@ -258,7 +269,9 @@ def _percent(share: float) -> str:
     return "under 0.1 %" if value < 0.1 else f"{value:g} %"
 
 
-def _unknown(plan: Plan, water: TapWater, *, measured_temps: bool) -> Iterator[str]:
+def _unknown(
+    plan: Plan, water: TapWater, illness: Illness, *, measured_temps: bool
+) -> Iterator[str]:
     yield words.NOT_A_TEST
     yield from _other_unknown(plan)
     yield (
@@ -270,20 +283,22 @@ def _unknown(plan: Plan, water: TapWater, *, measured_temps: bool) -> Iterator[s
         "cold. Water of each day is taken to be drunk that day."
     )
     if not water.is_from_run:
-        yield (
-            "No rain was run through the plan, so the filter may be anything from new to ripe, and "
-            "how much water goes round it is not known: where a raw way is open, all counts as raw."
-        )
+        yield words.NOT_RUN
     elif not measured_temps:
         yield (
             "The record has no temperatures: the water was taken to be 10 °C all year. Cold months "
             "are worse than shown."
         )
-    yield words.BOTH_SIDES
+    yield words.both_sides(illness)
 
 
 def _change(risk: Sequence[AgentRisk]) -> Iterator[str]:
     lead = words.leading(risk)
+    now = words.PEOPLE * lead.as_it_is_per_person_year["p50"]
+    yield (
+        f"As it is, over the same days and cups as each change below: {words.about(now)} of "
+        f"{words.PEOPLE:,} infected with {lead.label} in a year."
+    )
     for option in sorted(lead.options, key=lambda o: o.infections_per_person_year["p50"]):
         many = words.PEOPLE * option.infections_per_person_year["p50"]
         yield (

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from roofspring.safety.risk import AgentRisk
+from roofspring.safety.risk import AgentRisk, Illness, people_studies
 
 PEOPLE = 10_000
 
@@ -56,10 +56,9 @@ RULES = (
     "Rules differ by place. Ask your local health department and a licensed plumber or engineer "
     "before you build or join it to house plumbing."
 )
-BOTH_SIDES = (
-    "Calculations like this one give more illness than has been seen: studies of families in "
-    "Australia who drank roof water found no more stomach illness than in others. Their authors "
-    "advise disinfection all the same."
+NOT_RUN = (
+    "No rain was run through the plan, so the filter may be anything from new to ripe, and how "
+    "much water goes round it is not known: where a raw way is open, all counts as raw."
 )
 ALWAYS = (NOT_A_TEST, SAND, ONE_MOMENT, E_COLI, WHO_FIRST, ILL, EVENTS, RULES)
 
@@ -90,6 +89,32 @@ def out_of_many(risk: AgentRisk) -> str:
         f"out of {PEOPLE:,} people drinking this for a year, the estimate is {about(p50)} "
         f"infected with {risk.label} (could plausibly be {_end(p05)} to {_end(p95)}); a common "
         "goal is 1 or fewer"
+    )
+
+
+def both_sides(illness: Illness) -> str:
+    """What was counted in people, beside what this calculation gives for the same water."""
+    trial = people_studies()[0]
+    p05, p50, p95 = (plain(illness.raw[p]) for p in ("p05", "p50", "p95"))
+    return (
+        f"Calculations like this one give more illness than has been counted. Of roof water drunk "
+        f"raw this one makes {p50} stomach illnesses a person and year ({p05} to {p95}); a blinded "
+        "trial among families in Adelaide who drank it so found none that a working filter took "
+        f"away, and would hardly have missed more than {plain(trial.excess_band[-1])} "
+        f"({trial.left_out} were left out). Disinfection is advised all the same."
+    )
+
+
+def room_left(illness: Illness) -> str:
+    """How far the calculation and the trial stand apart, and why neither is bent to the other."""
+    trial = people_studies()[0]
+    under = 100.0 * illness.room_frac[trial.id]
+    over = illness.times_over
+    stands = f"{plain(over)} times over" if over > 1.0 else "under"
+    return (
+        f"The middle for raw water stands {stands} the most that the trial leaves room for; "
+        f"{plain(under)} % of our households lie under it. The estimates are kept as they are: "
+        "the trial is of one town, one year, and people used to their water."
     )
 
 

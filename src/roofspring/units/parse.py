@@ -74,6 +74,7 @@ _EXAMPLES = {
     "s": '"24 h" or "3 days"',
     "deg": '"51.5 deg"',
     "degC": '"8 degC" or "46 degF"',
+    "year": '"5 years" or "18 months"',
     "": '0.9 or "90 %"',
 }
 

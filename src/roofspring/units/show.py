@@ -70,6 +70,7 @@ _WRITTEN_IN: dict[UnitSet, dict[str, tuple[tuple[str, float], ...]]] = {
         "m/s": (("m/h", 0.05), ("mm/day", 0.0)),
         "m/day": (("mm/day", 0.0),),
         "s": (("days", 1.0), ("h", 1.0), ("min", 1.0), ("s", 0.0)),
+        "year": (("years", 2.0), ("months", 1.0), ("days", 0.0)),
     },
     "us": {
         "m": (("ft", 1.0), ("in", 0.05), ("mm", 0.0)),
@@ -80,6 +81,7 @@ _WRITTEN_IN: dict[UnitSet, dict[str, tuple[tuple[str, float], ...]]] = {
         "m/s": (("ft/h", 0.05), ("in/day", 0.0)),
         "m/day": (("in/day", 0.0),),
         "s": (("days", 1.0), ("h", 1.0), ("min", 1.0), ("s", 0.0)),
+        "year": (("years", 2.0), ("months", 1.0), ("days", 0.0)),
         "degC": (("degF", -1000.0),),
     },
 }

@@ -43,6 +43,7 @@ SUFFIXES: dict[str, str] = {
     "_count": "",
     "_per_m": "1/m",
     "_per_m2": "1/m2",
+    "_per_m3": "1/m3",
     "_per_kg": "1/kg",
     "_m3_per_kg": "m3/kg",
     "_per_s": "1/s",

@@ -35,13 +35,17 @@ def safety(
 def _print(answer: SafetyAnswer) -> None:
     from roofspring.report.safety_tables import counted_words
     from roofspring.safety import words
+    from roofspring.safety.prices import NO_PRICES
 
+    costs = answer.costs
+    unpriced = (NO_PRICES,) if answer.risk and costs is None else ()
     show.print_text(f"Is it fit to drink?  {answer.sentence}")
     for heading, lines in (
         ("What the evidence shows", answer.evidence),
         ("What the logbook says", _kept(answer)),
         ("What it cannot show", answer.unknown),
-        ("What would change it", answer.change),
+        ("What would change it", (*answer.change, *unpriced)),
+        ("What that would cost", (*costs.each, *costs.says) if costs else ()),
     ):
         if lines:
             show.out().print(f"\n{heading}:")

@@ -32,6 +32,13 @@ from roofspring.safety.risk.dose_response import (
     exact_beta_poisson_frac,
     exponential_frac,
 )
+from roofspring.safety.risk.illness import (
+    Illness,
+    PeopleStudy,
+    assess_illness,
+    people_studies,
+    raw_illnesses_per_person_year,
+)
 from roofspring.safety.risk.simulate import Driver, Households, Years, drivers, simulate_years
 from roofspring.safety.risk.supply import Barriers, WorstDays, barriers, worst_days
 from roofspring.safety.risk.tiers import stars
@@ -46,8 +53,10 @@ __all__ = [
     "Credit",
     "Driver",
     "Households",
+    "Illness",
     "Occurrence",
     "Option",
+    "PeopleStudy",
     "Response",
     "WorstDays",
     "Years",
@@ -55,6 +64,7 @@ __all__ = [
     "approximate_beta_poisson_frac",
     "approximation_holds",
     "assess_agent",
+    "assess_illness",
     "assess_risk",
     "barriers",
     "beta_from_n50",
@@ -68,6 +78,8 @@ __all__ = [
     "mean_raw_per_l",
     "needed_daly_log10",
     "needed_infection_log10",
+    "people_studies",
+    "raw_illnesses_per_person_year",
     "simulate_years",
     "stars",
     "two_digits",

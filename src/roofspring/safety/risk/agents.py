@@ -20,7 +20,8 @@ INFECTION_TARGET = Sourced(1e-4, "1/year", "MASAGO_2006", "one infection in 10 0
 DALY_TARGET = Sourced(1e-6, "1/year", "WHO_GDWQ_2011", "reference level of tolerable burden")
 
 
-def _rows(name: str) -> list[dict[str, str]]:
+def table_rows(name: str) -> list[dict[str, str]]:
+    """Rows of one table of this package, each by its heads."""
     folder = resources.files("roofspring.safety.risk")
     return list(
         csv.DictReader(folder.joinpath(f"tables/{name}.csv").read_text("utf-8").splitlines())
@@ -135,7 +136,7 @@ def agents() -> dict[str, Agent]:
     """
     laws: dict[str, list[Response]] = {}
     exact = 0
-    for row in _rows("dose_response"):
+    for row in table_rows("dose_response"):
         second = 0.0
         if row["law"] == "exponential":
             law, first = EXPONENTIAL, float(row["per_organism_frac"])
@@ -151,7 +152,7 @@ def agents() -> dict[str, Agent]:
         made = Response(law, first, second, row["basis"], row["source"], row["seen"])
         laws.setdefault(row["agent"], []).append(made)
     seen: dict[str, list[Occurrence]] = {}
-    for row in _rows("occurrence"):
+    for row in table_rows("occurrence"):
         study = Occurrence(
             float(row["positive_frac"]),
             float(row["samples"]),
@@ -166,7 +167,7 @@ def agents() -> dict[str, Agent]:
             tuple(sorted(seen[row["agent"]], key=lambda o: o.positive_frac)),
             tuple(laws[row["agent"]]),
         )
-        for row in _rows("agents")
+        for row in table_rows("agents")
     }
 
 
@@ -227,7 +228,7 @@ def credits_table() -> tuple[Credit, ...]:
             row["source"],
             row["seen"],
         )
-        for row in _rows("barriers")
+        for row in table_rows("barriers")
     )
 
 
