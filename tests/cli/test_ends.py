@@ -97,6 +97,17 @@ def test_too_little_memory_says_so(run: Run, house: Path, monkeypatch: pytest.Mo
     assert "80 GiB" in " ".join(ended.err.split()) and "Traceback" not in ended.err
 
 
+@pytest.mark.parametrize("columns", ["0", "-3", "1", "40", "wide"])
+def test_any_width_of_the_terminal_gets_its_answer(
+    run: Run, house: Path, monkeypatch: pytest.MonkeyPatch, columns: str
+) -> None:
+    monkeypatch.setenv("COLUMNS", columns)
+    ended = run("check", house)
+    assert ended.code == 0 and "SAF-101" in ended.out, ended.err
+    ended = run("check", house / "nothing")
+    assert ended.code == 2 and ended.err.startswith("PLN-001"), ended.err
+
+
 @pytest.mark.parametrize("command", ["check", "sand", "design"])
 def test_a_path_that_no_disk_can_hold(run: Run, command: str) -> None:
     ended = run(command, "x" * 300)

@@ -18,19 +18,28 @@ from roofspring.sources import cite
 EXIT_ANSWERED, EXIT_STOP, EXIT_BAD_INPUT = 0, 1, 2
 EXIT_STOPPED, EXIT_NOBODY_READS = 130, 141
 """As shells count an interruption and a closed pipe."""
-WIDEST, NARROWEST, GAP = 100, 12, "  "
+WIDEST, USUAL_WIDTH, LEAST_WIDTH = 100, 80, 20
+NARROWEST, GAP = 12, "  "
+"""Columns of the first column of a table at least, and what stands between two."""
 NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:%|°C|mm?|m[²³]|m/h|L|gal|ft|in|days?)(?!\w))")
 WORDS = {"stop": "STOP", "caution": "CAUTION", "note": "note"}
 
 
 def out() -> Console:
     """Where answers go. Plain text when it is not a terminal."""
-    return Console(highlight=False, markup=False, soft_wrap=True, emoji=False)
+    return _console(stderr=False)
 
 
 def err() -> Console:
     """Where progress and problems go."""
-    return Console(stderr=True, highlight=False, markup=False, soft_wrap=True, emoji=False)
+    return _console(stderr=True)
+
+
+def _console(*, stderr: bool) -> Console:
+    console = Console(stderr=stderr, highlight=False, markup=False, soft_wrap=True, emoji=False)
+    if console.width < 1:  # such a terminal would be shown nothing
+        console.width = USUAL_WIDTH
+    return console
 
 
 @contextmanager
@@ -83,7 +92,8 @@ def _filled(text: str, *, indent: str = "", hanging: str | None = None) -> str:
 
 
 def _width() -> int:
-    return min(out().width, WIDEST)
+    """Columns to fill; a terminal with hardly any is taken to have a few."""
+    return min(max(out().width, LEAST_WIDTH), WIDEST)
 
 
 def print_findings(findings: Iterable[Finding]) -> None:
