@@ -166,7 +166,8 @@ def _text_of(file: Path) -> str:
         ) from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        raise refuse("PLN-001", f"the file cannot be opened: {reason}", "check the file") from error
+        step = "check the name, and that you may read what stands there"
+        raise refuse("PLN-001", f"the file cannot be opened: {reason}", step) from error
     if len(data) > LARGEST_BYTES_COUNT:
         limit = f"at most {LARGEST_BYTES_COUNT // 1_000_000} MB"
         raise refuse(
