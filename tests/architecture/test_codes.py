@@ -23,6 +23,7 @@ PREFIXES = (
     "BED",
     "SOL",
     "OUT",
+    "CMD",
     "NET",
     "LVL",
     "SUP",

@@ -82,7 +82,7 @@ def test_one_state_alone(run: Run, house: Path, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("--state", "clened", "--out", "x"), "did you mean cleaned?"),
+        (("--state", "clened", "--out", "x"), 'did you mean "cleaned"?'),
         (("--state", "cleaned"), "add --out and a folder"),
     ],
 )

@@ -236,6 +236,10 @@ class TestPlans:
         made = run("rain", "make", folder, "--out", tmp_path / "x.csv", "--years", "1")
         assert "wet days from 0.00984 in" in " ".join(made.out.split())
 
+    def test_a_table_without_a_page_to_stand_on_is_not_passed_over(self, run: Run) -> None:
+        (problem,) = refused(run, "rain", "inspect", SEATTLE, "--table", "nowhere.csv")
+        assert problem["code"] == "REC-038" and "--out" in problem["next"]
+
     def test_nothing_else_is_told_of_a_plan(self, run: Run, tmp_path: Path) -> None:
         folder = plan_with_rain(tmp_path / "hut", "")
         told = ("--unit", "mm", "--stamp", "end", "--tip", "0.2 mm", "--tip-step", "1 h")
@@ -547,7 +551,7 @@ class TestFutures:
             ended = run(command, house, "--futures", "-1")
             assert ended.code == 2 and "--futures" in ended.err
         (problem,) = refused(run, "supply", house, "--futures", "2", "--seed", "-1")
-        assert problem["code"] == "REC-064"
+        assert problem["code"] == "CMD-001"
 
 
 @pytest.mark.parametrize("command", ["read", "inspect", "make", "fetch", "near"])

@@ -118,7 +118,7 @@ def test_values_are_explained(run: Run, house: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "hint"),
     [
-        (["LVL-0007"], "did you mean LVL-007?"),
+        (["LVL-0007"], 'did you mean "LVL-007"?'),
         (["raw.overflow"], "explain PLAN raw.overflow"),
         (["HOUSE", "raw.overflw"], 'did you mean "overflow"?'),
         (["HOUSE", "rax.overflow"], "did you mean"),

@@ -21,6 +21,7 @@ PREFIXES = {
     "NET": "The network: what is joined to what",
     "SOL": "The run: it did not finish, or its books did not close",
     "OUT": "Files that could not be written",
+    "CMD": "The command line, and the program itself",
     "LOG": "The logbook: what cannot be kept or read",
     "LVL": "Will it flow? Heights",
     "SUP": "Will it last? Supply",

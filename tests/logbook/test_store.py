@@ -199,6 +199,57 @@ def test_another_programs_database_is_not_touched(book: Path) -> None:
     assert len(book.read_bytes()) == len(before)
 
 
+def test_a_folder_in_its_place_is_said(book: Path) -> None:
+    book.mkdir()
+    for act in (lambda: read_entries(book),
+                lambda: write_entry(book, NewEntry(CLEAN, NOW), now=NOW)):  # fmt: skip
+        with pytest.raises(LogbookError) as error:
+            act()
+        assert code_of(error) == "LOG-004" and error.value.problems[0].got == "a folder"
+
+
+def test_a_first_entry_that_finds_no_room_leaves_no_empty_book(book: Path) -> None:
+    """An empty file would be told as a damaged logbook ever after."""
+    too_much = Migration(1, "too much", (*FIRST.statements[:3], "PRAGMA max_page_count = 1",
+                                         *FIRST.statements[3:]))  # fmt: skip
+    with pytest.raises(OutputError) as error:
+        open_logbook(book, write=True, migrations=(too_much,))
+    assert code_of(error) == "OUT-001" and "full" in error.value.problems[0].got
+    assert list(book.parent.iterdir()) == []
+    assert read_entries(book) == ()
+
+
+def test_the_first_of_two_makes_the_book(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The second finds it there when its own is ready; so on a disk without links."""
+
+    for refusal in (FileExistsError, PermissionError):
+
+        def quicker(*_: object, refusal: type[OSError] = refusal) -> None:
+            monkeypatch.undo()
+            write_entry(book, NewEntry(CLEAN, NOW, "the quicker"), now=NOW)
+            raise refusal
+
+        monkeypatch.setattr(Path, "hardlink_to", quicker)
+        write_entry(book, NewEntry(CLEAN, NOW, "the slower"), now=NOW)
+        assert [e.who for e in read_entries(book)] == ["the quicker", "the slower"]
+        assert [p.name for p in book.parent.iterdir()] == [book.name]
+        book.unlink()
+
+    def refused(*_: object) -> None:
+        raise PermissionError
+
+    monkeypatch.setattr(Path, "hardlink_to", refused)
+    write_entry(book, NewEntry(CLEAN, NOW), now=NOW)
+    assert len(read_entries(book)) == 1
+
+
+def test_a_number_beyond_all_is_no_entry(book: Path) -> None:
+    write_entry(book, NewEntry(CLEAN, NOW), now=NOW)
+    with pytest.raises(LogbookError) as error:
+        write_entry(book, NewEntry(CLEAN, NOW, corrects=10**30), now=NOW)
+    assert code_of(error) == "LOG-005"
+
+
 SECOND = Migration(2, "a column more", ("ALTER TABLE test ADD COLUMN lab TEXT DEFAULT ''",))
 
 

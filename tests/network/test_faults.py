@@ -90,9 +90,9 @@ def test_a_part_that_cannot_have_it_is_refused(name: str, part: str) -> None:
 @pytest.mark.parametrize(
     ("fault", "code", "words"),
     [
-        ("feed-a:stuck-opn", "FLT-001", "did you mean stuck-open?"),
-        ("feed-a", "FLT-001", "use one of these names"),
-        ("feed-c:stuck-open", "FLT-002", "did you mean feed-"),
+        ("feed-a:stuck-opn", "FLT-001", 'did you mean "stuck-open"?'),
+        ("feed-a", "FLT-001", "use one of these"),
+        ("feed-c:stuck-open", "FLT-002", 'did you mean "feed-'),
         ("feed-a:stuck-open=3", "FLT-003", "no amount"),
         ("sand-a:skin-clogged", "FLT-003", "needs an amount"),
         ("sand-a:skin-clogged=3 m", "FLT-003", "skin-clogged="),

@@ -70,15 +70,16 @@ def assert_runs_downhill(loaded: LoadedPlan) -> None:
     assert min(z["raw over"], z["sand over"], z["clean over"]) - swale.inlet_m > 0.2
 
 
+SHOWN = st.characters(exclude_categories=["Cc", "Cs"])
 ANSWERS = st.builds(
     NewPlanAnswers,
-    name=st.text(max_size=40),
+    name=st.text(SHOWN, min_size=1, max_size=40).filter(str.strip),
     units=st.sampled_from(["metric", "us"]),
     people_count=st.integers(1, 200),
     roof_area=st.floats(5, 2000).map(lambda x: f"{x:.4g} m2"),
     roof_material=st.sampled_from(MATERIALS),
     eave_height=st.floats(-30, 50).map(lambda x: f"{x:.3f} m"),
-    rain_file=st.none() | st.text(max_size=20),
+    rain_file=st.none() | st.text(SHOWN, min_size=1, max_size=20).filter(str.strip),
 )
 
 
@@ -120,6 +121,8 @@ def test_sizes_follow_from_the_answers() -> None:
         (NewPlanAnswers(name="a", eave_height="500 m"), "PLN-013"),
         (NewPlanAnswers(name="a", roof_material="straw"), "PLN-014"),
         (NewPlanAnswers(name="a", people_count=-1), "PLN-013"),
+        (NewPlanAnswers(name="a", people_count=0), "PLN-042"),
+        (NewPlanAnswers(name=" "), "PLN-013"),
         (NewPlanAnswers(name="a" * 401), "PLN-015"),
     ],
 )

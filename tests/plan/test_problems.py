@@ -127,6 +127,10 @@ SLIPS = [
     ("PLN-041", "animals = 2", "animals = 2\npeople = 3", "people = 3"),
     ("PLN-041", "animals = 2", "animals = 2\ngrowing = { months = [5] }", "growing"),
     ("PLN-042", '"4 mm/day", "4 mm/day", ', '"4 mm/day", ', "garden-depth"),
+    ("PLN-013", 'datum = "threshold', 'datum = "\\u001b[31mthreshold', "threshold"),
+    ("PLN-013", 'name = "Alder Bench"', 'name = ""', "name"),
+    ("PLN-013", "people = 5", 'people = 5\nlatitude = "91 deg"', "91 deg"),
+    ("PLN-042", "people = 5", "people = 0", "people = 0"),
     ("PLN-042", "ration-to = 0.5", f"months = {[0] * 12}", "months"),
     ("PLN-043", '["trough", "raw.garden"]', '["trogh", "raw.garden"]', "trogh"),
     ("PLN-043", '["trough", "raw.garden"]', '["trough", "raw.overflow"]', "raw.overflow"),
@@ -248,9 +252,10 @@ class TestFiles:
         (tmp_path / "plan.toml").write_text(BARE)
         assert read_plan(tmp_path).path == tmp_path / "plan.toml"
 
-    def test_byte_order_mark_and_windows_lines(self, tmp_path: Path) -> None:
+    @pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+    def test_byte_order_mark_and_other_line_ends(self, tmp_path: Path, end: str) -> None:
         path = tmp_path / "plan.toml"
-        path.write_bytes(b"\xef\xbb\xbf" + BARE.replace("\n", "\r\n").encode())
+        path.write_bytes(b"\xef\xbb\xbf" + BARE.replace("\n", end).encode())
         assert read_plan(path).plan.name == "Alder Bench"
 
     @pytest.mark.parametrize(

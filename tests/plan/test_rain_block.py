@@ -452,7 +452,8 @@ class TestWholePlans:
         folder = written(tmp_path / "house", RAIN + NEAR)
         write_csv(SEATTLE, folder / "rain.csv")
         (problem,) = refusal(folder)
-        assert problem.code == "REC-001" and problem.file.endswith("porch.csv")
+        assert problem.code == "REC-001" and problem.file.endswith("plan.toml")
+        assert problem.got == "porch.csv" and problem.where == "neighbour.porch.file"
         (folder / "porch.csv").write_text("date,rain\n2012-01-01,1\n", "utf-8")
         (problem,) = refusal(folder)
         assert problem.code == "REC-006" and problem.file.endswith("porch.csv")

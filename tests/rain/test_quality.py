@@ -99,6 +99,15 @@ def test_impossible_rain_is_stopped() -> None:
     assert [r[0] for r in rows(record(depth), "impossible")] == ["2001-01-11", "2001-01-21"]
 
 
+@pytest.mark.parametrize(("days", "stops"), [(365, True), (500, True), (300, False)])
+def test_more_in_a_year_than_ever_measured_is_stopped(days: int, stops: bool) -> None:
+    """73 mm a day are 26.645 m in 365 days; the record is 26.47 m (WMO archive, memory)."""
+    found = [f for f in assess(record(np.full(days, 0.073))) if f.code == "REC-122"]
+    assert [f.severity for f in found] == ["stop"] * stops
+    if stops:
+        assert found[0].got == "26,645 mm" and "26,470 mm" in found[0].limit
+
+
 def test_zeros_beside_a_wet_neighbour() -> None:
     gauge = brussels()
     depth = gauge.depth_m.copy()

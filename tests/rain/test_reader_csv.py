@@ -244,3 +244,29 @@ def test_many_tips_take_the_room_of_the_wet_steps_only(tmp_path: Path) -> None:
     assert record.depth_m.sum() == pytest.approx(100_000 * 1e-5, rel=1e-9)
     # Texts of the 4320 times of a day that are worked out once; 100,000 rows would take far more.
     assert peak < 4_000_000
+
+
+@pytest.mark.parametrize("year", ["0001", "1895", "2996", "9999"])
+def test_a_slip_in_one_year_is_told_with_its_line(tmp_path: Path, year: str) -> None:
+    """Not as a record of a thousand years with too many gaps."""
+    days = [datetime(2019, 1, 1) + timedelta(days=i) for i in range(730)]
+    rows = [f"{day:%Y-%m-%d},1" for day in days]
+    rows[300] = f"{year}{rows[300][4:]}"
+    (problem,) = refused(put(tmp_path, "date,rain_mm\n" + "\n".join(rows) + "\n"))
+    assert (problem.code, problem.line, problem.got) == ("REC-009", 302, rows[300][:10])
+    assert "year" in problem.next
+
+
+def test_years_without_a_gauge_between_two_records_are_a_gap(tmp_path: Path) -> None:
+    days = [datetime(y, 1, 1) + timedelta(days=i) for y in (1890, 1960) for i in range(365)]
+    record = load(put(tmp_path, "date,rain_mm\n" + "".join(f"{d:%Y-%m-%d},1\n" for d in days)))
+    assert record.days_count > 70 * 365
+
+
+@pytest.mark.parametrize("odd", ["2020-01-05T00:00", "2020-01-05 00:00"])
+def test_the_row_without_an_offset_among_others_is_named(tmp_path: Path, odd: str) -> None:
+    rows = [f"2020-01-{day:02}T00:00Z,1" for day in range(1, 29)]
+    rows[4] = f"{odd},1"
+    (problem,) = refused(put(tmp_path, "time,rain_mm\n" + "\n".join(rows) + "\n"))
+    assert (problem.code, problem.line) == ("REC-013", 6)
+    assert problem.got == "none first at line 6, one first at line 2"

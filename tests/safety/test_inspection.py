@@ -212,7 +212,8 @@ def test_as_laboratories_write_it(what: str, text: str, value: float, sign: str)
 @pytest.mark.parametrize(
     ("what", "text"),
     [("e-coli", "1,5 /100 mL"), ("e-coli", "TNTC"), ("e-coli", "3 /10 mL"), ("e-coli", "3 /L"),
-     ("ph", "17"), ("lead", "0,012 mg/L"), ("turbidity", "3"), ("turbidity", "nan NTU")],
+     ("ph", "17"), ("lead", "0,012 mg/L"), ("turbidity", "0,350 NTU"), ("turbidity", "1,500 NTU"),
+     ("e-coli", "0,500 /100 mL"), ("turbidity", "3"), ("turbidity", "nan NTU")],
 )  # fmt: skip
 def test_what_could_be_two_things_is_not_read(what: str, text: str) -> None:
     with pytest.raises((RangeError, UnitError)):

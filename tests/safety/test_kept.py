@@ -163,6 +163,14 @@ def test_all_problems_of_a_sheet_are_told_at_once() -> None:
                     ("SAF-008", "walk.csv", 4), ("SAF-008", "walk.csv", 5)]  # fmt: skip
 
 
+def test_a_file_that_is_no_sheet_is_not_told_line_by_line() -> None:
+    with pytest.raises(RangeError) as error:
+        read_answers("".join(f"2026-11-{n % 28 + 1:02},3.2\n" for n in range(5000)))
+    told = error.value.problems
+    assert len(told) == 21 and told[-1].line == 21
+    assert "more lines" in told[-1].what and "filled sheet" in told[-1].next
+
+
 @pytest.mark.parametrize("text", ["", "question,answer\n", "S01,\nS02,?\n"])
 def test_a_sheet_without_an_answer_is_none(text: str) -> None:
     with pytest.raises(RangeError) as error:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import io
-import sys
 from typing import Annotated
 
 import typer
@@ -67,39 +65,7 @@ app.add_typer(log_app, name="log")
 
 
 def main() -> None:
-    """Run the command line; problems end it with code 2, an interruption with 130."""
-    from roofspring.cli.show import EXIT_BAD_INPUT, EXIT_STOPPED, print_problems
-    from roofspring.errors import RoofspringError
+    """Run the command line, and end with one of the codes of ``docs/commands.md``."""
+    from roofspring.cli import ends
 
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="replace")  # a terminal without m³ still gets its answer
-    try:
-        app(prog_name="roofspring", standalone_mode=True)
-    except RoofspringError as error:
-        print_problems(error, as_json="--json" in sys.argv)
-        sys.exit(EXIT_BAD_INPUT)
-    except SystemExit as end:  # typer has caught the interruption, or the end of its questions
-        if end.code != EXIT_STOPPED and not isinstance(end.__context__, typer.Abort):
-            raise
-        _stop()
-    except BaseException as error:
-        if not _is_interruption(error):
-            raise
-        _stop()
-
-
-def _stop() -> None:
-    from roofspring.cli.show import EXIT_STOPPED, err
-
-    err().print("Stopped. Nothing was half-written.")
-    sys.exit(EXIT_STOPPED)
-
-
-def _is_interruption(error: BaseException | None) -> bool:
-    """Whether Ctrl-C is behind an error: in compiled code it comes out as the cause of another."""
-    while error is not None:
-        if isinstance(error, KeyboardInterrupt):
-            return True
-        error = error.__cause__ or error.__context__
-    return False
+    ends.run(lambda: app(prog_name="roofspring", standalone_mode=False))

@@ -15,19 +15,30 @@ from roofspring.files import to_json
 from roofspring.sources import cite
 from roofspring.units import unbroken
 
-EXIT_ANSWERED, EXIT_STOP, EXIT_BAD_INPUT, EXIT_STOPPED = 0, 1, 2, 130
-WIDEST, NARROWEST, GAP = 100, 12, "  "
+EXIT_ANSWERED, EXIT_STOP, EXIT_BAD_INPUT = 0, 1, 2
+EXIT_STOPPED, EXIT_NOBODY_READS = 130, 141
+"""As shells count an interruption and a closed pipe."""
+WIDEST, USUAL_WIDTH, LEAST_WIDTH = 100, 80, 20
+NARROWEST, GAP = 12, "  "
+"""Columns of the first column of a table at least, and what stands between two."""
 WORDS = {"stop": "STOP", "caution": "CAUTION", "note": "note"}
 
 
 def out() -> Console:
     """Where answers go. Plain text when it is not a terminal."""
-    return Console(highlight=False, markup=False, soft_wrap=True, emoji=False)
+    return _console(stderr=False)
 
 
 def err() -> Console:
     """Where progress and problems go."""
-    return Console(stderr=True, highlight=False, markup=False, soft_wrap=True, emoji=False)
+    return _console(stderr=True)
+
+
+def _console(*, stderr: bool) -> Console:
+    console = Console(stderr=stderr, highlight=False, markup=False, soft_wrap=True, emoji=False)
+    if console.width < 1:  # such a terminal would be shown nothing
+        console.width = USUAL_WIDTH
+    return console
 
 
 @contextmanager
@@ -80,7 +91,8 @@ def _filled(text: str, *, indent: str = "", hanging: str | None = None) -> str:
 
 
 def _width() -> int:
-    return min(out().width, WIDEST)
+    """Columns to fill; a terminal with hardly any is taken to have a few."""
+    return min(max(out().width, LEAST_WIDTH), WIDEST)
 
 
 def print_findings(findings: Iterable[Finding]) -> None:

@@ -116,6 +116,10 @@ class OutputError(RoofspringError):
     """OUT: a file could not be written."""
 
 
+class CommandError(RoofspringError):
+    """CMD: the command line cannot be followed, or the program itself failed."""
+
+
 @cache
 def codes() -> dict[str, dict[str, str]]:
     """Every code with its ``title``, ``means`` and ``do``."""

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable
 
 from roofspring.errors import Problem, RangeError
+from roofspring.errors.names import did_you_mean
 
 
 def positive(name: str, value: float) -> None:
@@ -49,7 +50,12 @@ def known(name: str, value: str, names: Iterable[str]) -> None:
                 where=name,
                 got=repr(value),
                 allowed=", ".join(names),
-                next="use one of the names above, or give the number itself with where you got it",
+                next=did_you_mean(
+                    value,
+                    names,
+                    otherwise="use one of these names, or give the number itself with where you "
+                    "got it",
+                ),
             )
         )
 

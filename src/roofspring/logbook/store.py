@@ -27,6 +27,8 @@ APPLICATION_ID = 0x52464C47
 WAIT_S = 5.0
 """How long another program may hold the file before we give up."""
 
+LARGEST = 2**63 - 1
+"""The last number that SQLite can hold; no entry has it."""
 BUSY = ("SQLITE_BUSY", "SQLITE_LOCKED")
 DAMAGED = ("SQLITE_CORRUPT", "SQLITE_NOTADB")
 
@@ -94,7 +96,7 @@ class Logbook:
             There is none, it is of another kind, or it has been corrected already.
         """
         with _told(self.path):
-            one = (number,)
+            one = (min(number, LARGEST),)
             found = self.db.execute("SELECT kind FROM entry WHERE number = ?", one).fetchone()
             later = self.db.execute("SELECT number FROM entry WHERE corrects = ?", one).fetchone()
         if found is None:
@@ -180,6 +182,10 @@ def open_logbook(
         It cannot be opened or made.
     """
     with _told(path):
+        if path.is_dir():
+            raise _not_ours(path, "a folder")
+        if write and not path.exists():
+            _make(path, migrations=migrations)
         db = _connect(path, write=write, wait_s=wait_s)
         try:
             _check(db, path)
@@ -188,6 +194,33 @@ def open_logbook(
             db.close()
             raise
     return Logbook(path, db)
+
+
+def _make(path: Path, *, migrations: Sequence[Migration]) -> None:
+    """A new logbook, which gets its name when it is whole; the disk may be full.
+
+    Where another program is quicker, its logbook stays.
+    """
+    part = path.with_name(f".{path.name}.{secrets.token_hex(6)}.part")
+    try:
+        with contextlib.closing(sqlite3.connect(part, isolation_level=None)) as db:
+            _bring_up(db, path, write=True, migrations=migrations)
+        try:
+            path.hardlink_to(part)
+        except FileExistsError:
+            return
+        except OSError:  # a disk without links
+            if not path.exists():
+                part.replace(path)
+    finally:
+        _gone(part)
+
+
+def _gone(part: Path) -> None:
+    """Take away what was begun under another name, with what SQLite had beside it."""
+    for beside in ("", "-journal", "-wal", "-shm"):
+        with contextlib.suppress(OSError):
+            part.with_name(part.name + beside).unlink(missing_ok=True)
 
 
 def _connect(path: Path, *, write: bool, wait_s: float) -> sqlite3.Connection:
@@ -221,14 +254,7 @@ def _check(db: sqlite3.Connection, path: Path) -> None:
     """Refuse a file that is damaged, or that is not ours."""
     ours = db.execute("PRAGMA application_id").fetchone()[0] == APPLICATION_ID
     if not ours and db.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]:
-        raise LogbookError(
-            Problem(
-                "LOG-004",
-                "this file is not a logbook of this program",
-                file=str(path),
-                next="move it away; the logbook is made anew where none stands",
-            )
-        )
+        raise _not_ours(path, "a database of another kind")
     said = db.execute("PRAGMA quick_check(1)").fetchone()[0]
     orphans = db.execute("PRAGMA foreign_key_check").fetchone()
     if said != "ok" or orphans is not None:
@@ -374,8 +400,7 @@ def _copy(db: sqlite3.Connection, out: Path) -> None:
             _check(copy, out)
         part.replace(out)
     finally:
-        with contextlib.suppress(OSError):
-            part.unlink(missing_ok=True)
+        _gone(part)
 
 
 def _name(error: sqlite3.Error) -> str:
@@ -410,6 +435,18 @@ def _said(error: sqlite3.Error, path: Path) -> LogbookError | OutputError:
     if name in DAMAGED:
         return _damaged(path, str(error))
     return _unwritten(path, str(error))
+
+
+def _not_ours(path: Path, got: str) -> LogbookError:
+    return LogbookError(
+        Problem(
+            "LOG-004",
+            "this is not a logbook of this program",
+            file=str(path),
+            got=got,
+            next="move it away; the logbook is made anew where none stands",
+        )
+    )
 
 
 def _damaged(path: Path, got: str) -> LogbookError:

@@ -7,12 +7,12 @@ any other, so that every answer can be asked of it.
 
 from __future__ import annotations
 
-import difflib
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from roofspring.errors import Finding, PlanError, Problem, UnitError
+from roofspring.errors.names import did_you_mean
 from roofspring.network.edits import (
     connection,
     overflow_pipe,
@@ -101,7 +101,6 @@ def break_plan(plan: Plan, fault: str) -> Broken:
     where = where.strip()
     kind = FAULTS.get(name)
     if kind is None:
-        near = difflib.get_close_matches(name, FAULTS, n=1, cutoff=0.6)
         raise PlanError(
             Problem(
                 "FLT-001",
@@ -109,13 +108,12 @@ def break_plan(plan: Plan, fault: str) -> Broken:
                 where=where,
                 got=repr(fault),
                 allowed="PART:FAULT, with one of " + ", ".join(FAULTS),
-                next=f"did you mean {near[0]}?" if near else "use one of these names",
+                next=did_you_mean(name, FAULTS),
             )
         )
     amount = _amount(kind, where, amount_text if has_amount else None, plan)
     ids = {*(part_id for part_id, _ in plan.parts()), *plan.pipes}
     if where not in ids:
-        near = difflib.get_close_matches(where, ids, n=1, cutoff=0.6)
         raise PlanError(
             Problem(
                 "FLT-002",
@@ -123,7 +121,9 @@ def break_plan(plan: Plan, fault: str) -> Broken:
                 where=where,
                 got=repr(fault),
                 allowed=", ".join(sorted(ids)),
-                next=f"did you mean {near[0]}?" if near else "name a part or a pipe of the plan",
+                next=did_you_mean(
+                    where, sorted(ids), otherwise="name a part or a pipe of the plan"
+                ),
             )
         )
     try:

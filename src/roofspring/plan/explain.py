@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from roofspring.errors import PlanError, Problem
+from roofspring.errors.names import did_you_mean
 from roofspring.plan.fields import (
     LISTS,
     NOT_PARTS,
@@ -18,7 +19,6 @@ from roofspring.plan.fields import (
     tables,
 )
 from roofspring.plan.pieces import Block
-from roofspring.plan.plantext import did_you_mean
 from roofspring.plan.read import LoadedPlan
 from roofspring.sources import NOT_SAID
 

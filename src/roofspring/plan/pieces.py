@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import unicodedata
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, StringConstraints
+from pydantic import AfterValidator, BaseModel, ConfigDict, StringConstraints
 
 from roofspring.plan.quantities import (
     Bore,
@@ -21,12 +22,36 @@ from roofspring.plan.quantities import (
     Share,
     Slowness,
     SmallLength,
+    ValueRefused,
     given,
 )
 from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE
 
 Id = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9-]{0,39}$", strict=True)]
-Text = Annotated[str, StringConstraints(strict=True, max_length=400)]
+
+
+def _printable(value: str) -> str:
+    """Refuse text that shows nothing, or that would speak to a terminal instead of a person."""
+    if not value.strip():
+        raise ValueRefused(
+            "the text is empty", allowed=TEXT, next_step="say it, or remove the line"
+        )
+    if any(unicodedata.category(c) == "Cc" and c not in "\n\t" for c in value):
+        raise ValueRefused(
+            "the text has characters that cannot be printed",
+            allowed=TEXT,
+            next_step="take out what begins with a backslash, like \\u001b",
+        )
+    return value
+
+
+LONGEST_TEXT_COUNT = 400
+TEXT = f"text in quotes, at most {LONGEST_TEXT_COUNT} characters"
+Text = Annotated[
+    str,
+    StringConstraints(strict=True, max_length=LONGEST_TEXT_COUNT),
+    AfterValidator(_printable),
+]
 PortRef = Annotated[
     str, StringConstraints(pattern=r"^[a-z][a-z0-9-]{0,39}(\.[a-z][a-z0-9-]{0,39})?$", strict=True)
 ]

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from difflib import get_close_matches
-from functools import lru_cache
 
 from roofspring.errors import Problem
 from roofspring.plan.lines import KeyPath, Place, line_map
 
 _LONGEST_SHOWN = 80
 _MOST_LISTED = 30
-_MOST_COMPARED = 300
 
 
 @dataclass(frozen=True)
@@ -69,25 +66,6 @@ def dotted(path: KeyPath) -> str:
     words = ".".join(part for part in path if isinstance(part, str))
     items = [str(part + 1) for part in path if isinstance(part, int)]
     return words + (f", item {' of item '.join(reversed(items))}" if items else "")
-
-
-def closest(word: str, options: Iterable[str]) -> str:
-    """The option most like a word, or nothing when none is near."""
-    return _closest(word[:60], tuple(options))
-
-
-@lru_cache(maxsize=512)
-def _closest(word: str, options: tuple[str, ...]) -> str:
-    if len(options) > _MOST_COMPARED:
-        return ""
-    matches = get_close_matches(word, options, n=1, cutoff=0.6)
-    return matches[0] if matches else ""
-
-
-def did_you_mean(word: str, options: Iterable[str], *, otherwise: str) -> str:
-    """The next step after a name that is not known."""
-    match = closest(word, options)
-    return f'did you mean "{match}"?' if match else otherwise
 
 
 def listed(names: Iterable[str]) -> str:

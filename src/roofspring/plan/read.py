@@ -166,7 +166,8 @@ def _text_of(file: Path) -> str:
         ) from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        raise refuse("PLN-001", f"the file cannot be opened: {reason}", "check the file") from error
+        step = "check the name, and that you may read what stands there"
+        raise refuse("PLN-001", f"the file cannot be opened: {reason}", step) from error
     if len(data) > LARGEST_BYTES_COUNT:
         limit = f"at most {LARGEST_BYTES_COUNT // 1_000_000} MB"
         raise refuse(
@@ -185,7 +186,8 @@ def _text_of(file: Path) -> str:
             next="save it as UTF-8 in a text editor, or check that this is the plan",
         )
         raise PlanError(problem) from error
-    return text.replace("\r\n", "\n")
+    text = text.replace("\r\n", "\n")
+    return text if "\n" in text else text.replace("\r", "\n")  # line ends of the oldest kind
 
 
 def _parsed(text: str, *, name: str) -> tuple[dict[str, Any], PlanText]:

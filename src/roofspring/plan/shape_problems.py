@@ -9,6 +9,7 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from roofspring.errors import Problem
+from roofspring.errors.names import did_you_mean
 from roofspring.plan.fields import (
     Field,
     fields_of,
@@ -18,7 +19,7 @@ from roofspring.plan.fields import (
     table_names,
 )
 from roofspring.plan.lines import KeyPath
-from roofspring.plan.plantext import PlanText, did_you_mean
+from roofspring.plan.plantext import PlanText
 from roofspring.plan.quantities import ValueRefused
 
 _CONTAINER_TYPES = ("model_type", "mapping_type", "dict_type", "model_attributes_type")

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from roofspring.plan.pieces import Block, Text
 from roofspring.plan.quantities import (
-    Angle,
     Count,
     Duration,
     Elevation,
+    Latitude,
     SmallLength,
     Temperature,
     given,
@@ -25,7 +25,9 @@ class Site(Block):
     elevation_m: Elevation | None = given(
         "Height of the datum above the sea", alias="elevation", default=None
     )
-    latitude_deg: Angle | None = given("Latitude, north positive", alias="latitude", default=None)
+    latitude_deg: Latitude | None = given(
+        "Latitude, north positive", alias="latitude", default=None
+    )
 
 
 class RunBlock(Block):

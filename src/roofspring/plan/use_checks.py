@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from roofspring.errors import Problem
+from roofspring.errors.names import did_you_mean
 from roofspring.plan.graph import Connection
 from roofspring.plan.model import MONTHS_COUNT, Tank, Use, split_port
-from roofspring.plan.plantext import PlanText, did_you_mean, listed
+from roofspring.plan.plantext import PlanText, listed
 from roofspring.plan.salvage import Salvage
 
 _HOURS_COUNT = 24
@@ -76,6 +77,17 @@ def _want_problems(use_id: str, use: Use, saved: Salvage, text: PlanText) -> Ite
                 allowed=f"{key} and {other} together",
                 next_step=f"add {other}",
             )
+        if here and not _amount(use, name, other_name, saved):
+            nobody = other == "people" and not saved.plan.site.people_count
+            yield text.problem(
+                "PLN-042",
+                ("site", "people") if nobody else (*path, key),
+                f"nothing is ever wanted: {use_id} counts by people, and there are none"
+                if nobody
+                else "nothing is ever wanted",
+                allowed="more than 0",
+                next_step="mend the amount, or remove the use",
+            )
         shared = [w for w in _WANTS if w[2] == other]
         if there and shared[0][0] == key and all(getattr(use, w[1]) is None for w in shared):
             key = " or ".join(w[0] for w in shared)
@@ -86,6 +98,14 @@ def _want_problems(use_id: str, use: Use, saved: Salvage, text: PlanText) -> Ite
                 allowed=f"{other} only beside {key}",
                 next_step=f"add {key}, or remove {other}",
             )
+
+
+def _amount(use: Use, name: str, other_name: str, saved: Salvage) -> bool:
+    """Whether a want is more than nothing, as far as its numbers were read; lists say it later."""
+    value = getattr(use, name)
+    if name == "per_person_m3_per_day":
+        return value != 0.0 and saved.plan.site.people_count != 0
+    return value != 0.0 and (not other_name or getattr(use, other_name) != 0)
 
 
 def _crop_problems(use_id: str, use: Use, saved: Salvage, text: PlanText) -> Iterator[Problem]:

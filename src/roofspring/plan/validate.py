@@ -11,6 +11,7 @@ from typing import Any, cast
 import networkx as nx
 
 from roofspring.errors import Problem
+from roofspring.errors.names import did_you_mean
 from roofspring.plan.fields import tables
 from roofspring.plan.graph import Connection, connections
 from roofspring.plan.gutter_checks import gutter_problems
@@ -18,7 +19,7 @@ from roofspring.plan.lines import KeyPath
 from roofspring.plan.model import Part, split_port
 from roofspring.plan.part_checks import part_problems
 from roofspring.plan.pipe_checks import pipe_problems
-from roofspring.plan.plantext import PlanText, did_you_mean, listed
+from roofspring.plan.plantext import PlanText, listed
 from roofspring.plan.price_checks import price_problems
 from roofspring.plan.rain_checks import rain_problems
 from roofspring.plan.salvage import Salvage, salvage

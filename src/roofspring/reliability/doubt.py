@@ -61,8 +61,10 @@ def doubt_words(result: RunResult, short: npt.NDArray[np.bool_], *, invented: bo
     """Plain statement of what the length of the record allows to be said."""
     years = whole_years(result)
     if len(years) < LEAST_YEARS_FOR_BAND:
+        held = {0: "no whole calendar year", 1: "1 whole calendar year"}
+        count = held.get(len(years), f"{len(years)} whole calendar years")
         return (
-            f"The record holds {len(years)} whole calendar years. That shows how the parts work "
+            f"The record holds {count}. That shows how the parts work "
             "together, and little about how often a dry spell comes: one dry year in five may well "
             "be missing from it."
         )

@@ -95,7 +95,7 @@ def grading_chart(study: SandStudy) -> Chart | None:
         legend=alt.Legend(
             orient="top",
             direction="vertical",
-            labelLimit=430,
+            labelLimit=380,
             symbolType="stroke",
             symbolStrokeWidth=2.5,
             symbolSize=300,

@@ -254,7 +254,8 @@ def _across(y: Scale, texts: Sequence[str], at: Sequence[float] | None = None) -
 
 
 def _round(value: float) -> str:
-    return number(float(f"{value:.3g}"))
+    """Three digits; under a thousandth is next to nothing, and no room is left for its zeros."""
+    return "<0.001" if 0.0 < value < 1e-3 else number(float(f"{value:.3g}"))
 
 
 def _times(answer: StormAnswer, end_s: float, x: Scale) -> list[tuple[float, str]]:

@@ -8,6 +8,7 @@ from typing import Literal
 
 from roofspring.errors import Problem, RangeError
 from roofspring.errors.limits import positive
+from roofspring.errors.names import did_you_mean
 from roofspring.sandfilter.sieve.curve import GradingCurve
 
 RuleName = Literal["huisman-wood", "sherard-5", "terzaghi-4", "household"]
@@ -146,7 +147,7 @@ def rule_named(name: str) -> GravelRule:
             where="gravel rule",
             got=repr(name),
             allowed=", ".join(RULES),
-            next="use one of these",
+            next=did_you_mean(name, RULES),
         )
     )
 

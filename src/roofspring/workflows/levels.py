@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import difflib
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from roofspring.errors import Finding, PlanError, Problem, RecordError, ranked
+from roofspring.errors.names import did_you_mean
 from roofspring.files import make_folder, write_text_atomic
 from roofspring.network.assemble import assemble
 from roofspring.network.drainage import Drainage, assess_drainage
@@ -198,14 +198,13 @@ def _no_state(state: str) -> Problem:
             got=repr(state),
             next="add --out and a folder",
         )
-    near = difflib.get_close_matches(state, STATE_NAMES, n=1, cutoff=0.5)
     return Problem(
         "LVL-023",
         "there is no such state",
         where="--state",
         got=repr(state),
         allowed=", ".join(STATE_NAMES),
-        next=f"did you mean {near[0]}?" if near else "use one of these names",
+        next=did_you_mean(state, STATE_NAMES),
     )
 
 

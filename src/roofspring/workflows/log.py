@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import difflib
 import io
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -12,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from roofspring.errors import LogbookError, OutputError, Problem, RangeError
+from roofspring.errors.names import did_you_mean
 from roofspring.files import make_folder, write_text_atomic
 from roofspring.logbook import (
     KINDS,
@@ -239,7 +239,6 @@ def add_test(
 def _known_part(loaded: LoadedPlan, point: str) -> None:
     ids = [part_id for part_id, _ in loaded.plan.parts()]
     if point not in ids:
-        near = difflib.get_close_matches(point, ids, 1)
         raise LogbookError(
             Problem(
                 "LOG-008",
@@ -248,7 +247,7 @@ def _known_part(loaded: LoadedPlan, point: str) -> None:
                 where="sample point",
                 got=repr(point),
                 allowed=", ".join(ids),
-                next=f"did you mean {near[0]}?" if near else "name a part, or leave the point out",
+                next=did_you_mean(point, ids, otherwise="name a part, or leave the point out"),
             )
         )
 

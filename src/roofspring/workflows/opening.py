@@ -68,10 +68,33 @@ def neighbours_of(loaded: LoadedPlan) -> tuple[Neighbour, ...]:
         Every problem of a neighbour.
     """
     folder = loaded.path.parent
-    return tuple(
-        Neighbour(replace(rain.load(folder / n.file, **_told(n)), name=name), n.distance_m)
-        for name, n in sorted(loaded.plan.neighbours.items())
-    )
+    near = []
+    for name, gauge in sorted(loaded.plan.neighbours.items()):
+        with _named(loaded, f"neighbour.{name}.file", gauge.file):
+            record = rain.load(folder / gauge.file, **_told(gauge))
+        near.append(Neighbour(replace(record, name=name), gauge.distance_m))
+    return tuple(near)
+
+
+@contextmanager
+def _named(loaded: LoadedPlan, where: str, name: str) -> Iterator[None]:
+    """Say where the plan names a file that cannot be opened."""
+    try:
+        yield
+    except RecordError as error:
+        raise RecordError(
+            replace(
+                p,
+                file=str(loaded.path),
+                line=loaded.lines.get(where),
+                where=where,
+                got=name,
+                next="check the name, or put the record beside the plan",
+            )
+            if p.code == "REC-001"
+            else p
+            for p in error.problems
+        ) from error
 
 
 def rain_of(
@@ -117,13 +140,15 @@ def rain_of(
                 next='put a record beside the plan and add file = "rain.csv" to its [rain] table',
             )
         )
-    record = rain.read(
-        loaded.path.parent / block.file,
-        **_told(block),
-        fill=block.fill if fill is None else fill,
-        neighbours=neighbours_of(loaded) if neighbours is None else neighbours,
-        units=plan.show if units is None else units,
-    )
+    near = neighbours_of(loaded) if neighbours is None else neighbours
+    with _named(loaded, "rain.file", block.file):
+        record = rain.read(
+            loaded.path.parent / block.file,
+            **_told(block),
+            fill=block.fill if fill is None else fill,
+            neighbours=near,
+            units=plan.show if units is None else units,
+        )
     if record.days_count == 0:
         raise RecordError(
             Problem(

@@ -137,8 +137,19 @@ def inspect_rain(
     Raises
     ------
     RecordError, OutputError
-        Every problem of the file; the page cannot be written.
+        Every problem of the file, or of the table; a table without a page to stand on (REC-038);
+        the page cannot be written.
     """
+    if table is not None and out is None:
+        raise RecordError(
+            Problem(
+                "REC-038",
+                "a published table is named, and no folder for the page that it stands on",
+                where="--table",
+                got=str(table),
+                next="add --out and a folder",
+            )
+        )
     began = time.perf_counter()
     got = file.read()
     record, table = got.record, table or got.table

@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from roofspring.errors import Problem, RecordError, SieveError
+from roofspring.errors.names import did_you_mean
 from roofspring.files import make_folder, write_text_atomic
 from roofspring.network.sand import SandJob, sand_jobs
 from roofspring.network.simulate import simulate
@@ -126,19 +127,22 @@ def _jobs(request: SandRequest) -> tuple[LoadedPlan | None, tuple[SandJob, ...]]
         mine = tuple(j for j in jobs if request.filter_id in j.filters)
         jobs = (*mine, *(j for j in jobs if j not in mine)) if mine else ()
     if not jobs:
-        named = ", ".join(sorted(loaded.plan.filters)) or "none"
-        raise SieveError(
-            Problem(
-                "SIV-026",
-                "the plan has no sand filter"
-                if request.filter_id is None
-                else "this filter is not in the plan",
-                str(loaded.path),
-                loaded.lines.get("filter"),
-                "filter",
-                request.filter_id or f"filters: {named}",
-                "a sand filter of the plan",
-                "add a [filter.NAME] table with its area, or give a sieve test itself",
-            )
-        )
+        raise SieveError(_no_filter(loaded, request.filter_id))
     return loaded, jobs
+
+
+def _no_filter(loaded: LoadedPlan, filter_id: str | None) -> Problem:
+    named = sorted(loaded.plan.filters)
+    add = "add a [filter.NAME] table with its area, or give a sieve test itself"
+    if filter_id is None or not named:
+        what = "the plan has no sand filter"
+        return Problem("SIV-026", what, str(loaded.path), where="filter", next=add)
+    return Problem(
+        "SIV-026",
+        "this filter is not in the plan",
+        str(loaded.path),
+        where="--filter",
+        got=repr(filter_id),
+        allowed=", ".join(named),
+        next=did_you_mean(filter_id, named, otherwise=add),
+    )

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
 from roofspring.errors import Problem, SieveError, UnitError
+from roofspring.errors.names import did_you_mean
 from roofspring.sandfilter.gravel import RULES
 from roofspring.sandfilter.sieve import KINDS
 from roofspring.units import parse
@@ -81,8 +82,7 @@ class SandRequest:
 def check_request(request: SandRequest) -> None:
     """Refuse what contradicts itself, before any reading."""
     if request.kind is not None and request.kind not in KINDS:
-        raise wrong("what the values are is not known by this name", "--as", request.kind,
-                     ", ".join(KINDS))  # fmt: skip
+        raise unnamed("what the values are is not known by this name", "--as", request.kind, KINDS)
     if request.uniformity is not None and not 1.0 <= request.uniformity <= 20.0:
         raise wrong("a uniformity coefficient lies above 1", "--uniformity",
                      f"{request.uniformity:g}", "1 to 20")  # fmt: skip
@@ -105,8 +105,7 @@ def check_request(request: SandRequest) -> None:
         raise wrong("a sieve test and a supplier's sizes are both given", "--stated-d10",
                     request.stated_d10, "one of the two")  # fmt: skip
     if request.gravel is not None and request.gravel not in RULES:
-        raise wrong("no gravel rule goes by this name", "--gravel", request.gravel,
-                    ", ".join(RULES))  # fmt: skip
+        raise unnamed("no gravel rule goes by this name", "--gravel", request.gravel, RULES)
     if request.filter_id is not None and not leads_to_a_plan(request.path):
         raise wrong("a filter is named, and no plan is given", "--filter", request.filter_id,
                     "a plan file or its folder beside it")  # fmt: skip
@@ -122,8 +121,22 @@ def leads_to_a_plan(path: Path | None) -> bool:
 
 def wrong(what: str, where: str, got: str, allowed: str) -> SieveError:
     """A typed value that cannot be (SIV-021), to be raised."""
+    step = f"correct {where}, or leave it out"
+    return SieveError(Problem("SIV-021", what, where=where, got=got, allowed=allowed, next=step))
+
+
+def unnamed(what: str, where: str, got: str, names: Iterable[str]) -> SieveError:
+    """A typed name that is none of those there are (SIV-021), to be raised."""
+    allowed = tuple(names)
     return SieveError(
-        Problem("SIV-021", what, where=where, got=got, allowed=allowed, next="correct it")
+        Problem(
+            "SIV-021",
+            what,
+            where=where,
+            got=repr(got),
+            allowed=", ".join(allowed),
+            next=did_you_mean(got, allowed),
+        )
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -10,6 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from roofspring.errors import Problem, RangeError, UnitError
+from roofspring.errors.names import did_you_mean
 from roofspring.files import write_text_atomic
 from roofspring.network.assemble import assemble
 from roofspring.network.faults import break_all
@@ -34,6 +36,8 @@ from roofspring.workflows.opening import Progress, has_rain, located, open_plan,
 
 DURATION, HOURS, STEP = "1 h", 36.0, "5 min"
 RETURN_YEARS, PATTERN = 10.0, "alternating-block"
+DEEPEST_M, LONGEST_S, SLOT_S = 10.0, 720.0 * 3600.0, 300.0
+"""Limits of a storm made to order, beyond any that was measured; engineering choice."""
 
 
 @dataclass(frozen=True)
@@ -115,7 +119,7 @@ def storm(
                 where="--pattern",
                 got=repr(pattern),
                 allowed=", ".join(HYETOGRAPHS),
-                next="use one of these",
+                next=did_you_mean(pattern, HYETOGRAPHS),
             )
         )
     full_frac = None if asked.full is None else _quantity(asked.full, to="", where="--full")
@@ -184,6 +188,16 @@ def _check_together(asked: Asked) -> None:
     clash = [name for name, value in ordered.items() if value is not None]
     if asked.day is not None and clash:
         what, where = "these belong to a storm made to order, not to one of the record", clash
+    elif asked.depth is not None and asked.return_years is not None:
+        raise RangeError(
+            Problem(
+                "STO-004",
+                "a depth is given, and how rare it is to be as well",
+                where="--depth, --return-years",
+                allowed="one of the two: the other follows from it",
+                next="leave out --depth, or --return-years",
+            )
+        )
     elif asked.day is None and asked.hours is not None:
         what, where = "hours are those of a stretch of the record", ["--hours"]
     else:
@@ -199,16 +213,46 @@ def _check_together(asked: Asked) -> None:
     )
 
 
+def _check_size(*, depth_m: float | None, duration_s: float) -> None:
+    """Refuse a storm that no sky sends: most often a slip of the unit."""
+    slots = duration_s / SLOT_S
+    for where, text, holds, allowed in (
+        (
+            "--depth",
+            f"{1000.0 * (depth_m or 0.0):g} mm",
+            depth_m is None or 0.0 < depth_m <= DEEPEST_M,
+            "above 0, to 10 m",
+        ),
+        (
+            "--duration",
+            f"{duration_s / 60.0:g} min",
+            0.0 < duration_s <= LONGEST_S and math.isclose(slots, round(slots), rel_tol=1e-9),
+            "whole five minutes, to 720 h",
+        ),
+    ):
+        if not holds:
+            raise RangeError(
+                Problem(
+                    "STO-009",
+                    "no storm is made to order so",
+                    where=where,
+                    got=text,
+                    allowed=allowed,
+                    next="check the value and its unit",
+                )
+            )
+
+
 def _made_to_order(loaded: LoadedPlan, asked: Asked, *, pattern: str, step_s: float) -> Weather:
     duration_s = _quantity(asked.duration or DURATION, to="s", where="--duration")
     design = None
-    if asked.depth is None:
+    depth_m = None if asked.depth is None else _quantity(asked.depth, to="m", where="--depth")
+    _check_size(depth_m=depth_m, duration_s=duration_s)
+    if depth_m is None:
         design = _design(
             loaded, duration_s=duration_s, return_years=asked.return_years or RETURN_YEARS
         )
         depth_m = design.depth_m
-    else:
-        depth_m = _quantity(asked.depth, to="m", where="--depth")
     return design_weather(
         depth_m=depth_m, duration_s=duration_s, pattern=pattern, step_s=step_s, design=design
     )

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import difflib
 import importlib.metadata
 import platform
+import re
 from pathlib import Path
 from typing import Any
 
 from roofspring import __version__
 from roofspring.constants import SECONDS_PER_DAY
 from roofspring.errors import OutputError, PlanError, Problem, codes
+from roofspring.errors.names import did_you_mean
 from roofspring.files import make_folder, write_text_atomic
 from roofspring.garden import crops, house_wants, household_wants, livestock_wants
 from roofspring.network.assemble import assemble
@@ -107,20 +108,25 @@ def explain_code(code: str) -> dict[str, str]:
     PlanError (PLN-061)
         No such code.
     """
-    known = codes()
-    entry = known.get(code.strip().upper())
+    known, plain = codes(), code.strip().upper()
+    entry = known.get(plain)
     if entry is None:
-        near = difflib.get_close_matches(code.strip().upper(), known, n=1, cutoff=0.7)
+        digits = re.fullmatch(r"([A-Z]{3})[- ]?0*([0-9]{1,3})", plain)
+        meant = f"{digits[1]}-{int(digits[2]):03}" if digits else plain
+        near = [c for c in known if c[:3] == meant[:3] or c[3:] == meant[3:]]
+        otherwise = "every code is in docs/errors.md"
+        if Path(code).exists():
+            otherwise = "name a value after the plan, like raw.overflow"
         raise PlanError(
             Problem(
                 "PLN-061",
                 "this is neither a code nor, without a PART.FIELD after it, enough to explain",
                 got=repr(code),
                 allowed="a code like LVL-007, or a plan and a value: explain PLAN raw.overflow",
-                next=f"did you mean {near[0]}?" if near else "every code is in docs/errors.md",
+                next=did_you_mean(meant, near, otherwise=otherwise),
             )
         )
-    return {"code": code.strip().upper(), **entry}
+    return {"code": plain, **entry}
 
 
 def free_place(folder: Path) -> Path:

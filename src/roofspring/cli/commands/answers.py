@@ -101,7 +101,7 @@ def supply(
         str | None,
         typer.Option("--model", help="Model of rain for the futures, like whole-years."),
     ] = None,
-    seed: Annotated[int, typer.Option("--seed", help="Another number, other futures.")] = 1,
+    seed: Annotated[int, typer.Option("--seed", min=0, help="Another number, other futures.")] = 1,
     fault: Faults = None,
     strict: Strict = False,
 ) -> None:

@@ -9,6 +9,7 @@ from roofspring.cli import show
 from roofspring.units import show as in_units
 
 if TYPE_CHECKING:
+    from roofspring.network.pipes import PipeRow
     from roofspring.report._cells import Table
     from roofspring.units import UnitSet
     from roofspring.workflows import FlowAnswer
@@ -52,8 +53,8 @@ def _print_water_ways(answer: FlowAnswer, units: UnitSet) -> None:
     _print(tables.pipe_table(answer.pipes, units), leave_out=("Flow is", "Fills in"))
 
 
-def print_pipe(answer: FlowAnswer, name: str, units: UnitSet) -> None:
-    """One pipe part by part.
+def pipe_row(answer: FlowAnswer, name: str) -> PipeRow:
+    """What was computed of one pipe.
 
     Raises
     ------
@@ -61,8 +62,7 @@ def print_pipe(answer: FlowAnswer, name: str, units: UnitSet) -> None:
         PLN-050: no pipe of this name was computed.
     """
     from roofspring.errors import PlanError, Problem
-    from roofspring.plan.plantext import did_you_mean
-    from roofspring.report import flow_tables as tables
+    from roofspring.errors.names import did_you_mean
 
     rows = {row.where.removeprefix("pipe."): row for row in answer.pipes.rows}
     row = rows.get(name.removeprefix("pipe."))
@@ -76,6 +76,13 @@ def print_pipe(answer: FlowAnswer, name: str, units: UnitSet) -> None:
                 next=did_you_mean(name, tuple(rows), otherwise="name one of these"),
             )
         )
+    return row
+
+
+def print_pipe(row: PipeRow, units: UnitSet) -> None:
+    """One pipe part by part."""
+    from roofspring.report import flow_tables as tables
+
     for words in tables.run_words(row, units):
         show.print_text(words)
     _print(tables.loss_table(row, units))

@@ -51,12 +51,15 @@ def levels(
             state=state,
             progress=tell,
         )
+    row = None
+    if pipe is not None:
+        from roofspring.cli.commands.flow import pipe_row, print_pipe
+
+        row = pipe_row(flow, pipe)
     if json:
         show.print_json(flow.to_dict())
-    elif pipe is not None:
-        from roofspring.cli.commands.flow import print_pipe
-
-        print_pipe(flow, pipe, flow.levels.show)
+    elif row is not None:
+        print_pipe(row, flow.levels.show)
     else:
         from roofspring.cli.commands.flow import print_around
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 def safety(
     plan: PlanPath,
-    seed: Annotated[int, typer.Option("--seed", help="Another number, other luck.")] = 1,
+    seed: Annotated[int, typer.Option("--seed", min=0, help="Another number, other luck.")] = 1,
     json: Json = False,
     out: Out = None,
     strict: Strict = False,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal, cast
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
@@ -105,7 +105,8 @@ def sand(
         ),
     ] = None,
     units: Annotated[
-        str | None, typer.Option("--units", help="metric or us; a plan's own without it.")
+        Literal["metric", "us"] | None,
+        typer.Option("--units", help="metric or us; a plan's own without it."),
     ] = None,
     json: Json = False,
     out: Out = None,
@@ -114,13 +115,11 @@ def sand(
     """Is the sand right? Sieve curve, cuts, blends, gravel; the bed's flow, years, and guide."""
     from roofspring import workflows
     from roofspring.report.sand_page import SECTION_IDS
+    from roofspring.workflows.sand_request import unnamed
 
-    unknown = [name for name in section or () if name not in SECTION_IDS]
-    if unknown:
-        raise typer.BadParameter(", ".join(SECTION_IDS), param_hint=f"--section {unknown[0]}")
-
-    if units not in (None, "metric", "us"):
-        raise typer.BadParameter("metric or us", param_hint="--units")
+    for name in section or ():
+        if name not in SECTION_IDS:
+            raise unnamed("the answer has no such section", "--section", name, SECTION_IDS)
     request = workflows.SandRequest(
         path=what,
         sieves=tuple(sieve or ()),
@@ -145,7 +144,7 @@ def sand(
         stated_uniformity=stated_uniformity,
         fall=tuple(fall or ()),
         fall_temp=fall_temp,
-        units=cast("Literal['metric', 'us'] | None", units),
+        units=units,
     )
     with show.working("looking at the sand", quiet=json) as tell:
         answer = workflows.sand(request, out=out, progress=tell)

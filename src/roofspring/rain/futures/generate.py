@@ -7,6 +7,7 @@ from collections.abc import Callable
 import numpy as np
 
 from roofspring.errors import Problem, RangeError
+from roofspring.errors.names import did_you_mean
 from roofspring.rain.futures._calendar import Span, span
 from roofspring.rain.futures.climate import MonthlyClimate, outside
 from roofspring.rain.record import FloatArray, Kept, RainRecord
@@ -107,7 +108,7 @@ def generate(
                 "this generator is not known",
                 got=method,
                 allowed=", ".join(GENERATORS),
-                next="use one of these",
+                next=did_you_mean(method, GENERATORS),
             )
         )
     days = whole_span(start, years)

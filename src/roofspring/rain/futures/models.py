@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from roofspring.errors import Problem, RangeError
+from roofspring.errors.names import did_you_mean
 from roofspring.rain.futures.base import RainModel
 from roofspring.rain.futures.markov import MarkovModel
 from roofspring.rain.futures.resample import MovingBlocks, NearestDays, WholeYears
@@ -41,7 +42,7 @@ def model_named(name: str) -> RainModel:
                 "this model of rain is not known",
                 got=name,
                 allowed=", ".join(MODELS),
-                next="use one of these",
+                next=did_you_mean(name, MODELS),
             )
         )
     return MODELS[name]()

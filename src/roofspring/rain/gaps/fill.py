@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from roofspring.errors import Problem, RecordError
+from roofspring.errors.names import did_you_mean
 from roofspring.rain.gaps._base import Fill, FillMethod, when
 from roofspring.rain.gaps.neighbour import Neighbour
 from roofspring.rain.gaps.neighbours import InverseDistance, NormalRatio, QuantileMap
@@ -125,7 +126,7 @@ def fill_gaps(
                 "this fill method is not known",
                 got=str(method),
                 allowed=", ".join(FILL_METHODS),
-                next="use one of these",
+                next=did_you_mean(str(method), FILL_METHODS),
             )
         )
     rng = np.random.default_rng(seed)

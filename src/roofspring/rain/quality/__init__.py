@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from roofspring.errors import Finding, Problem, RecordError
+from roofspring.errors.names import did_you_mean
 from roofspring.rain.gaps.neighbour import Neighbour
 from roofspring.rain.quality import breaks, habits, marks, repeats, totals, zeros
 from roofspring.rain.quality._base import Check, Days, Seen, Suspect
@@ -139,7 +140,7 @@ def quality_report(
                 "this check of a record is not known",
                 got=", ".join(unknown),
                 allowed=", ".join(CHECKS),
-                next="use one of these",
+                next=did_you_mean(unknown[0], CHECKS),
             )
         )
     days = Days(record, tuple(neighbours), units)

@@ -13,8 +13,12 @@ from roofspring.rain.words import lasting, plural
 
 CAUTION_GAP_FRAC, STOP_GAP_FRAC = 0.05, 0.20
 LEAST_TO_COUNT_YEARS, FEW_YEARS, MANY_YEARS = 2, 5, 30
+YEAR_DAYS = 365
 MOST_IN_A_DAY_M = 1.825
 """Greatest rain known in 24 hours. Source: WMO_EXTREMES, 24 h."""
+
+MOST_IN_A_YEAR_M = 26.47
+"""Greatest rain known in twelve months. Source: WMO_EXTREMES, twelve months."""
 
 _COUNTED = (
     ("REC-106", Kept.TRACE, "traces: rain too little to measure, counted as 0", "nothing"),
@@ -64,6 +68,29 @@ def impossible(days: Days) -> Iterator[Seen]:
             source="WMO_EXTREMES, 24 h",
             next="check the unit, and what the file writes for a missing value",
             spans=[(int(i), int(i), float(depth[i])) for i in at],
+            unit="m",
+        )
+    yield from _impossible_year(days)
+
+
+def _impossible_year(days: Days) -> Iterator[Seen]:
+    """More in 365 days than has ever been measured, where no single day is beyond all."""
+    sums = np.concatenate(([0.0], np.cumsum(days.depth_m)))
+    last = np.arange(1, len(sums))
+    year_m = sums[last] - sums[np.maximum(0, last - YEAR_DAYS)]
+    most = int(year_m.argmax()) if len(year_m) else 0
+    if len(year_m) and year_m[most] > MOST_IN_A_YEAR_M:
+        first = max(0, most + 1 - YEAR_DAYS)
+        yield seen(
+            "REC-122",
+            "stop",
+            "more rain in a year than has ever been measured",
+            where=days.dates(first, most),
+            got=days.rain(float(year_m[most])),
+            limit=f"{days.rain(MOST_IN_A_YEAR_M)} in a year",
+            source="WMO_EXTREMES, twelve months",
+            next="check the unit of the rain, and whether rows are totals since the start",
+            spans=[(first, most, float(year_m[most]))],
             unit="m",
         )
 
@@ -194,9 +221,9 @@ IMPOSSIBLE = Check(
     "impossible",
     "rain that cannot be",
     ("REC-122",),
-    f"below 0, or above {MOST_IN_A_DAY_M * 1e3:g} mm in a day",
+    f"below 0, above {MOST_IN_A_DAY_M * 1e3:g} mm in a day or {MOST_IN_A_YEAR_M:g} m in a year",
     impossible,
-    "WMO_EXTREMES, 24 h",
+    "WMO_EXTREMES, 24 h and twelve months",
 )
 GAPS_CHECK = Check(
     "gaps",

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from roofspring.errors.names import did_you_mean
 from roofspring.rain.readers._columns import looks_like_heading
 from roofspring.rain.readers._stamps import Stamp
 from roofspring.rain.readers._text import Problems, first_content_line
@@ -125,7 +126,7 @@ def load(
             "this form of record is not known" if why is None else f"this form is not read: {why}",
             got=form,
             allowed=names,
-            next="use one of these, or leave the form out",
+            next=did_you_mean(form, READERS, otherwise="use one of these, or leave the form out"),
         )
     if form is None:
         form = _sniff(path, problems)

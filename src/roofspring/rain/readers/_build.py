@@ -29,6 +29,10 @@ MIN_TEMP_SHARE_FRAC = 0.75
 
 IntArray = npt.NDArray[np.int64]
 
+FAR_YEARS, LONE_SHARE = 40, 0.05
+FAR_S = FAR_YEARS * 365.2425 * 86400.0
+"""Rows so far from the others, and so few beside them, have a wrong year; engineering choice."""
+
 
 @dataclass
 class Rows:
@@ -87,6 +91,7 @@ def build(
             allowed="at least one row with a depth; 0 is a depth, an empty cell is not",
             next="check that this is the right file and the right column",
         )
+    _refuse_far(data, problems)
     step = _step(data, dates_only=rows.dates_only, problems=problems)
     if stamp == "end":
         if rows.dates_only:
@@ -222,6 +227,24 @@ def _check_repeats(
             allowed="one row for each time",
             next="keep the right row; if clocks were changed for summer, give standard time or UTC",
         )
+
+
+def _refuse_far(data: _Sorted, problems: Problems) -> None:
+    """A few rows that stand decades from all others have a slip of the pen in their year."""
+    edges = np.flatnonzero(np.diff(data.time_s) > FAR_S) + 1
+    starts = np.concatenate(([0], edges))
+    counts = np.diff(np.concatenate((starts, [len(data.time_s)])))
+    for at, count in zip(starts, counts, strict=True):
+        if count <= LONE_SHARE * counts.max():
+            problems.add(
+                "REC-009",
+                "this date stands decades from the other rows",
+                line=int(data.line[at]),
+                got=str(np.datetime64(int(data.time_s[at]), "s").astype("datetime64[D]")),
+                allowed=f"within {FAR_YEARS} years of the row before or after it",
+                next="mend the year, or take the row out",
+            )
+    problems.check()
 
 
 def _step(data: _Sorted, *, dates_only: bool, problems: Problems) -> int:

@@ -11,6 +11,7 @@ from decimal import Decimal
 import numpy as np
 
 from roofspring.errors import Finding
+from roofspring.errors.names import did_you_mean
 from roofspring.rain.readers._build import MAX_DEPTH_M, Rows, build
 from roofspring.rain.readers._bulk import cells
 from roofspring.rain.readers._columns import Column, Columns, find_columns
@@ -87,7 +88,8 @@ class Table:
         self._stamps = Stamps(last_24=told.stamp == "end", fractions=self.columns.tips)
         self._tips: Tips | None = None
         self._tip_m = 0.0 if told.tip is None else tip_depth_m(told.tip, problems)
-        self._offsets_min: set[int | None] = set()
+        self._offsets_min: dict[int | None, int] = {}
+        """Offsets from UTC, each with the first line that has it."""
         self._stations: set[str] = set()
         self._depths: dict[str, tuple[float, int]] = {}
         if told.station is not None and self.columns.station is None:
@@ -169,8 +171,9 @@ class Table:
                 self.row(cut.row(at), line + at)
             first = at + 1
         usual = 0 if self.columns.utc else None
-        self._offsets_min |= {0} if plain.utc.any() else set()
-        self._offsets_min |= {usual} if (plain.good & ~plain.utc).any() else set()
+        for offset, rows in ((0, plain.utc), (usual, plain.good & ~plain.utc)):
+            if rows.any():
+                self._offsets_min.setdefault(offset, line + int(rows.argmax()))
         self._rows.dates_only &= not (plain.good & ~plain.dated).any()
         return cut.count
 
@@ -202,7 +205,7 @@ class Table:
             findings=found,
             stamp=self.told.stamp,
             shift_s=shift_s,
-            clock_unknown=self._offsets_min == {None},
+            clock_unknown=self._offsets_min.keys() == {None},
         )
 
     def _time(self, cells: list[str], line: int) -> int | None:
@@ -226,7 +229,7 @@ class Table:
         elif self.columns.tips:
             self._not_a_time(text, line)
             return None
-        self._offsets_min.add(offset)
+        self._offsets_min.setdefault(offset, line)
         return day * DAY_S + second - 60 * (offset or 0)
 
     def _not_a_time(self, text: str, line: int) -> None:
@@ -262,7 +265,7 @@ class Table:
                 where=self.columns.kept.heading,
                 got=word,
                 allowed=", ".join(KEPT_WORDS),
-                next="use one of these",
+                next=did_you_mean(word, KEPT_WORDS),
             )
             return None
         mark = KEPT_WORDS.get(word, Kept.MEASURED)
@@ -382,9 +385,13 @@ class Table:
         """Seconds from UTC to the standard time of the offsets in the file."""
         known = [m for m in self._offsets_min if m is not None]
         if known and None in self._offsets_min:
+            bare = self._offsets_min[None]
+            told = min(self._offsets_min[minutes] for minutes in known)
             self.problems.add(
                 "REC-013",
                 "some times have an offset from UTC and some have none",
+                line=max(bare, told),
+                got=f"none first at line {bare}, one first at line {told}",
                 allowed="all with, or all without",
                 next="write all times in the same way",
             )
@@ -407,7 +414,7 @@ class Table:
 
     def _findings(self) -> list[Finding]:
         """What a reader should know about the clock."""
-        if self._offsets_min != {0}:
+        if self._offsets_min.keys() != {0}:
             return []
         return [
             Finding(

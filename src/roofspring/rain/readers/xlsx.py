@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from roofspring.errors import RecordError
+from roofspring.errors.names import did_you_mean
 from roofspring.rain.readers._stamps import Stamp
 from roofspring.rain.readers._table import Table, Told
 from roofspring.rain.readers._text import MAX_LISTED, ZIP, Problems, open_file
@@ -141,7 +142,9 @@ def _opened(
                     where="sheet",
                     got=chosen or "no sheet with cells",
                     allowed=", ".join(names)[:200],
-                    next="give the name of one of its sheets",
+                    next=did_you_mean(
+                        chosen, names, otherwise="give the name of one of its sheets"
+                    ),
                 )
             yield _rows(book[chosen], problems), chosen
         finally:

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from roofspring.errors import Finding, Problem, RangeError, RecordError
+from roofspring.errors.names import did_you_mean
 from roofspring.rain.record import FloatArray, Kept, RainRecord
 from roofspring.rain.within_day._sums import close_sums
 from roofspring.rain.within_day.cascade import (
@@ -141,7 +142,7 @@ def disaggregate(
                 "this way to spread rain within a day is not known",
                 got=str(method),
                 allowed=", ".join(METHODS),
-                next="use one of these",
+                next=did_you_mean(str(method), METHODS),
             )
         )
     _check(record, step_s)

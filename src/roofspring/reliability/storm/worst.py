@@ -9,6 +9,7 @@ import numpy as np
 from roofspring.errors import Problem, RangeError
 from roofspring.network.result import RunResult
 from roofspring.plan.model import Plan
+from roofspring.rain.words import plural
 from roofspring.reliability.flows import gone_m3_by_day
 from roofspring.reliability.storm.weather import DAY_S, HOUR_S
 
@@ -41,7 +42,7 @@ def worst_window(plan: Plan, result: RunResult, *, hours: float) -> np.datetime6
                 "STO-006",
                 "the record does not hold these hours",
                 got=f"{hours:g} hours",
-                allowed=f"{len(result.days)} days",
+                allowed=plural(len(result.days), "day"),
                 next="ask for fewer hours",
             )
         )

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from roofspring.errors import Problem, RangeError
+from roofspring.errors.names import did_you_mean
 from roofspring.safety.inspection.walk_round import questions
 
 YES = ("yes", "y", "1", "true")
 NO = ("no", "n", "0", "false")
 OPEN = ("", "?", "-", "skip", "unknown")
+MOST_LISTED = 20
+"""Problems of one sheet that are listed."""
 HEAD = ("question", "answer", "note")
 ADDRESS = re.compile(r"\?((?:S\d+=[a-z]*&?)+)")
 LINE = re.compile(r"^\s*\"?([A-Za-z]+\s?\d+)\"?\s*[,;=\t:]\s*(.*)$")
@@ -62,6 +64,11 @@ def read_answers(text: str, *, file: str = "") -> tuple[Given, ...]:
     problems: list[Problem] = []
 
     def wrong(code: str, what: str, line: int | None, got: str, allowed: str, to_do: str) -> None:
+        if len(problems) == MOST_LISTED:
+            what, code, got, allowed = "more lines after this one are wrong too", "SAF-008", "", ""
+            to_do = "mend the listed ones first, or check that this is the filled sheet"
+        if len(problems) > MOST_LISTED:
+            return
         problems.append(
             Problem(code, what, file=file, line=line, got=got, allowed=allowed, next=to_do)
         )
@@ -83,14 +90,13 @@ def read_answers(text: str, *, file: str = "") -> tuple[Given, ...]:
         name = re.sub(r"\s", "", parts[1]).upper()
         name = re.sub(r"^S(\d)$", r"S0\1", name)
         if name not in ids:
-            near = difflib.get_close_matches(name, ids, 1)
             wrong(
                 "SAF-006",
                 "the walk-round has no such question",
                 number,
                 name,
                 "S01 to S42",
-                f"did you mean {near[0]}?" if near else "use the ids beside the questions",
+                did_you_mean(name, ids, otherwise="use the ids beside the questions"),
             )
             continue
         if name in seen:

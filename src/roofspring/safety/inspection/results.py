@@ -32,7 +32,8 @@ NOT_FOUND = ("nd", "not detected", "absent", "negative", "none detected")
 COUNT_UNITS = re.compile(r"^(?:1|cfu|mpn|org|organisms)?(?:/|per|in)100ml$")
 PARTS = {"ppt": "ng/L", "ppb": "ug/L", "ppm": "mg/L"}
 """What laboratories call such shares in water, where a litre is a kilogram."""
-THOUSANDS = re.compile(r"^\d{1,3}(,\d{3})+$")
+THOUSANDS = re.compile(r"^[1-9]\d{0,2}(,\d{3})+$")
+"""Only of a count: elsewhere a comma may be a decimal mark."""
 MANY = ("tntc", "too numerous to count", "confluent")
 COUNT = re.compile(r"^\s*([<>]?)\s*(-?[\d.,]+)\s*(.*)$")
 
@@ -165,7 +166,7 @@ def read_result(limit_id: str, text: str) -> Result:
         raise _unread(text, "a number with its unit, < or > before it where so, or 'not detected'")
     sign_text, digits, unit = found.groups()
     sign: Sign = "<" if sign_text == "<" else ">" if sign_text == ">" else "="
-    number = _number(digits, text)
+    number = _number(digits, text, is_count=is_count)
     if number < 0.0:
         raise _unread(
             text, "0 or more: a value below detection is written with <, never with a minus"
@@ -227,9 +228,10 @@ def _basis(limit_id: str, unit: str, text: str) -> tuple[str, float]:
 ION = {"nitrate": "NO3", "nitrite": "NO2"}
 
 
-def _number(digits: str, text: str) -> float:
+def _number(digits: str, text: str, *, is_count: bool) -> float:
+    thousands = is_count and THOUSANDS.match(digits)
     try:
-        return float(digits.replace(",", "") if THOUSANDS.match(digits) else digits)
+        return float(digits.replace(",", "") if thousands else digits)
     except ValueError:
         raise _unread(text, "one number with a point as decimal mark") from None
 

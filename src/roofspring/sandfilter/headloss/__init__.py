@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from roofspring.errors import Problem, RangeError
 from roofspring.errors.limits import not_negative
+from roofspring.errors.names import did_you_mean
 from roofspring.sandfilter.headloss.base import (
     CleanBed,
     HeadLoss,
@@ -65,7 +66,7 @@ def model_named(name: str) -> HeadLossModel:
                 where="model",
                 got=repr(name),
                 allowed=", ".join(MODELS),
-                next="use one of these",
+                next=did_you_mean(name, MODELS),
             )
         )
     return MODELS[name]

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from roofspring.errors import Problem, SieveError
+from roofspring.errors.names import did_you_mean
 
 MAX_BYTES = 2 * 1024**2
 MAX_UNPACKED_BYTES = 32 * 1024**2
@@ -120,6 +121,9 @@ def _sheet(path: Path, data: bytes, sheet: str | None) -> Grid:
                     "the spreadsheet has no such sheet",
                     got=chosen,
                     allowed=", ".join(names)[:200],
+                    step=did_you_mean(
+                        chosen, names, otherwise="give the name of one of its sheets"
+                    ),
                 )
             rows: list[Row] = []
             comments: list[str] = []
@@ -152,7 +156,7 @@ def _cell(cell: Any) -> str:
     return f"{value:.12g}" if isinstance(value, float) else str(value).strip()
 
 
-def _fatal(path: Path, what: str, *, got: str = "", allowed: str = "") -> NoReturn:
+def _fatal(path: Path, what: str, *, got: str = "", allowed: str = "", step: str = "") -> NoReturn:
     raise SieveError(
         Problem(
             "SIV-001",
@@ -160,6 +164,6 @@ def _fatal(path: Path, what: str, *, got: str = "", allowed: str = "") -> NoRetu
             str(path),
             got=got,
             allowed=allowed or "a sieve test of a few rows, as CSV in UTF-8 or as XLSX",
-            next="check the path, or save the table again as CSV",
+            next=step or "check the path, or save the table again as CSV",
         )
     )

@@ -230,6 +230,11 @@ def _by_mass(
     return _made(sieves, on_sieves, pan_frac, kind, name, after, loss_frac, findings)
 
 
+def _percent(share: float) -> str:
+    """A share of percents that stays short, however wrong it is."""
+    return f"{100 * abs(share):.1f}" if abs(share) < 100.0 else f"{100 * abs(share):.3g}"
+
+
 def _not_adding(
     trouble: Trouble, before: SieveRow | None, after_kg: float, loss_frac: float
 ) -> None:
@@ -242,7 +247,7 @@ def _not_adding(
         row=before,
         where="before",
         got=f"{1000 * after_kg:.6g} g on sieves and pan, {1000 * before.value:.6g} g before: "
-        f"{100 * abs(loss_frac):.1f} % {'missing' if loss_frac > 0 else 'too much'}",
+        f"{_percent(loss_frac)} % {'missing' if loss_frac > 0 else 'too much'}",
         allowed=f"within {100 * BALANCE_FRAC:g} % for acceptance (ASTM C136); over "
         f"{100 * WRONG_FRAC:g} % a mass is wrong",
         next="look for a mass that was misread or left out; weigh the sieves again",

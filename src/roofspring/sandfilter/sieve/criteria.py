@@ -9,6 +9,7 @@ from importlib import resources
 from typing import Literal
 
 from roofspring.errors import Finding, Problem, Severity, SieveError
+from roofspring.errors.names import did_you_mean
 from roofspring.sandfilter.acceptance import SHORT
 from roofspring.sandfilter.sieve.curve import GradingCurve, Reading
 from roofspring.sandfilter.sieve.sizes import opening_text
@@ -113,7 +114,7 @@ def criterion(name: str) -> Criterion:
                 where="--criterion",
                 got=repr(name),
                 allowed=", ".join(criteria()),
-                next="use one of these",
+                next=did_you_mean(name, criteria()),
             )
         )
     return criteria()[name]
