@@ -40,7 +40,7 @@ OUTLETS = {
     "disinfection": ("outlet",),
     "diverter": ("main", "side"),
 }
-NAMES = ("", "the old tank under the long porch roof", "Zisterne Süd", "<b>&\"'", "水", "\\u0007")
+NAMES = ("", "the old tank under the long porch roof", "Zisterne Süd", "<b>&\"'", "水")
 
 
 @st.composite

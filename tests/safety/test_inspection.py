@@ -254,5 +254,5 @@ def test_no_laboratory_sees_nothing_of_a_substance() -> None:
 
 
 def test_a_name_that_is_nearly_one_is_told() -> None:
-    with pytest.raises(RangeError, match="did you mean e-coli"):
+    with pytest.raises(RangeError, match='did you mean "e-coli"'):
         read_result("E. Coli", "1 /100 mL")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import math
 import re
 from dataclasses import dataclass
@@ -12,6 +11,7 @@ from typing import Literal
 from roofspring.constants import Sourced
 from roofspring.errors import Problem, RangeError
 from roofspring.errors.limits import not_negative, part_share, positive
+from roofspring.errors.names import did_you_mean
 from roofspring.safety.inspection.walk_round import rows
 from roofspring.units import parse
 
@@ -200,14 +200,13 @@ def _limit(limit_id: str) -> Limit:
     if limit_id in limits():
         return limits()[limit_id]
     plain = re.sub(r"[^a-z]+", "-", limit_id.lower()).strip("-")
-    near = difflib.get_close_matches(plain, list(limits()), 1)
     raise RangeError(
         Problem(
             "DOM-004",
             "no test of this name is known",
             got=limit_id,
             allowed=", ".join(limits()),
-            next=f"did you mean {near[0]}?" if near else "use one of the names above",
+            next=did_you_mean(plain, limits(), otherwise="use one of the names above"),
         )
     )
 
