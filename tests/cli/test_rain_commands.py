@@ -524,9 +524,8 @@ class TestFutures:
         assert set(futures) == FUTURES_KEYS and futures["members"] == 3
         written = json.loads((house / "report" / "answers.json").read_text("utf-8"))
         assert written["supply"]["futures"] == futures
-        assert unbroken(futures["sentence"]) in (house / "report" / "report.html").read_text(
-            "utf-8"
-        )
+        page = (house / "report" / "report.html").read_text("utf-8")
+        assert unbroken(futures["sentence"]) in page
 
     def test_monthly_normals_have_forty_of_their_own(self, run: Run, house: Path) -> None:
         put(house, 'file = "rain.csv"\nform = "csv"\n', "")
