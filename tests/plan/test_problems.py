@@ -83,6 +83,8 @@ SLIPS = [
     ("PLN-036", 'sand-top = "2.75 m"', 'sand-top = "1.75 m"', "1.75 m"),
     ("PLN-036", 'rim = "3.25 m"', 'rim = "3.05 m"', "3.05 m"),
     ("PLN-036", 'sand-top = "2.75 m"', 'sand-top = "2.75 m"\nsand-depth = "1.2 m"', "1.2 m"),
+    ("PLN-013", 'method = "uv"', 'method = "uv"\ndose = 40', "dose = 40"),
+    ("PLN-013", 'method = "uv"', 'method = "uv"\ntransmittance = "0 %"', '"0 %"'),
     ("PLN-037", *_gutter('length = "6 m"'), "gutter = {"),
     ("PLN-037", *_gutter('width = "100 mm", depth = "40 mm"'), "gutter = {"),
     ("PLN-037", *_gutter('shape = "box", width = "100 mm"'), "gutter = {"),
@@ -231,6 +233,16 @@ def test_message_says_what_where_got_allowed_and_next() -> None:
 )
 def test_near_misses_are_named(old: str, new: str, meant: str) -> None:
     assert f'did you mean "{meant}"?' in [p.next for p in problems(changed(old, new))]
+
+
+@pytest.mark.parametrize("method", ["boiling", "chlorine", "cartridge"])
+@pytest.mark.parametrize(("key", "said"), [("dose", "40 mJ/cm2"), ("transmittance", "85 %")])
+def test_keys_of_a_lamp_are_refused_for_other_steps(method: str, key: str, said: str) -> None:
+    new = f'method = "{method}"\n{key} = "{said}"'
+    (problem,) = problems(changed('method = "uv"', new))
+    assert (problem.code, problem.what) == ("PLN-053", f"{method} is not described by {key}")
+    assert problem.line == changed('method = "uv"', new).splitlines().index(f'{key} = "{said}"') + 1
+    assert problems(changed('method = "uv"', new.replace(method, "uv"))) == ()
 
 
 def test_loop_is_named_part_by_part() -> None:

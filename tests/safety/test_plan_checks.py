@@ -73,6 +73,8 @@ cover = { lid = "locked", vent = true }
 [disinfection.lamp]
 method = "uv"
 shuts-off = true
+dose = "40 mJ/cm2"
+transmittance = "85 %"
 [swale.ditch]
 rim = "-1 m"
 [tap.sink]
@@ -111,6 +113,7 @@ length = "5 m"
 lead = false
 """
 
+LAMP_ONLY = ('dose = "40 mJ/cm2"\ntransmittance = "85 %"\n', "")
 MAINS = '[source.town]\nwater = "mains"\nto = "clean"\nsize = "20 mm"\nair-gap = "40 mm"\n'
 
 
@@ -161,7 +164,7 @@ SHARED = '[diverter.sump]\n[pipe.x]\nfrom = "raw.drain"\nto = "sump"\n' \
         ("SAF-150", "note", "pipe.to-sink", [('from = ["sink"]', 'from = ["clean"]')], ""),
         ("SAF-151", "note", "raw, clean",
          [('valve = { kind = "stop" }\n', ""), ('drain = "4 m"\n', "")], ""),
-        ("SAF-152", "caution", "lamp", [('method = "uv"', 'method = "chlorine"')], ""),
+        ("SAF-152", "caution", "lamp", [('method = "uv"', 'method = "chlorine"'), LAMP_ONLY], ""),
         ("SAF-153", "stop", "pipe.to-sink",
          [('length = "5 m"\nlead = false', 'length = "5 m"\nlead = true')], ""),
         ("SAF-153", "stop", "r", [('"metal"\nlead = false', '"metal"\nlead = true')], ""),
@@ -169,6 +172,8 @@ SHARED = '[diverter.sump]\n[pipe.x]\nfrom = "raw.drain"\nto = "sump"\n' \
         ("SAF-154", "caution", "clean", [('"locked"', '"shut"')], ""),
         ("SAF-116", "note", "sand", [("sample-tap = true\ndrain", "sample-tap = false\ndrain")],
          ""),
+        ("SAF-156", "stop", "lamp", [('"40 mJ/cm2"', '"39.9 mJ/cm2"')], ""),
+        ("SAF-157", "caution", "lamp", [('"85 %"', '"74 %"')], ""),
     ],
 )  # fmt: skip
 def test_one_fault_is_one_finding(
@@ -197,6 +202,8 @@ def test_one_fault_is_one_finding(
         ('length = "5 m"\nlead = false\n', "whether lead or old brass is in the pipe"),
         ('"metal"\nlead = false\n', "whether lead is on the roof"),
         ("shuts-off = true\n", "whether a valve shuts when the lamp's power fails"),
+        ('dose = "40 mJ/cm2"\n', "the dose that the lamp was proven for"),
+        ('transmittance = "85 %"\n', "how much light the water lets by"),
         ('weir = "3.3 m"\n', "height of the weir over the sand"),
         ('sand-top = "3.2 m"\n', "height of the sand"),
         ('inlet = "3.9 m"\n', "height of the inlet over the water on the sand"),

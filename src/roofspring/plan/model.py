@@ -27,9 +27,11 @@ from roofspring.plan.pieces import (
 from roofspring.plan.quantities import (
     Area,
     Bore,
+    Clearness,
     Count,
     Daily,
     DepthPerDay,
+    Dose,
     Duration,
     Factor,
     Flag,
@@ -356,6 +358,12 @@ class Disinfection(Part):
         "A valve shuts the water off when the power or the lamp fails",
         alias="shuts-off",
         derived=NOT_SAID,
+    )
+    dose_mj_per_cm2: Dose | None = given(
+        "Dose a lamp was proven for, at its alarm point", alias="dose", derived=NOT_SAID
+    )
+    transmittance_frac: Clearness | None = given(
+        "Share of its light that 1 cm of water lets by", alias="transmittance", derived=NOT_SAID
     )
     inlet_m: Height | None = given("Height of the inlet", alias="inlet", default=None)
     outlet_m: Height | None = given("Height of the outlet", alias="outlet", default=None)

@@ -1,4 +1,4 @@
-"""Checks of tanks and filters: a shape that yields a capacity, heights that can all be true."""
+"""Checks of tanks, filters, lamps: a shape that yields a capacity, heights that can all be true."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ _HEIGHT_SLACK_M = 1e-6
 
 
 def part_problems(saved: Salvage, text: PlanText) -> Iterator[Problem]:
-    """Problems within single parts: PLN-028 to PLN-039."""
+    """Problems within single parts: PLN-028 to PLN-039, PLN-053."""
     for tank_id, tank in sorted(saved.plan.tanks.items()):
         yield from _outlet_name_problems(tank_id, tank, saved, text)
         sizes = ("shape", "count", *_SIZE_KEYS)
@@ -51,6 +51,7 @@ def part_problems(saved: Salvage, text: PlanText) -> Iterator[Problem]:
                 yield from _tank_height_problems(tank_id, tank, saved, text)
     for filter_id, sand in sorted(saved.plan.filters.items()):
         yield from _filter_problems(filter_id, sand, saved, text)
+    yield from _lamp_key_problems(saved, text)
 
 
 def _outlet_name_problems(
@@ -247,6 +248,22 @@ def _filter_problems(
                 "the sand is deeper than the room between the floor and its surface",
                 allowed=f"at most {_said(room_m, saved)}",
                 next_step="check sand-depth (0.7 m when left out), base and sand-top",
+            )
+
+
+def _lamp_key_problems(saved: Salvage, text: PlanText) -> Iterator[Problem]:
+    """A dose of light, and how much of it the water lets by, say nothing of another method."""
+    for step_id, step in sorted(saved.plan.disinfections.items()):
+        if step.method == "uv" or not saved.whole("disinfection", step_id, "method"):
+            continue
+        held = {"dose": step.dose_mj_per_cm2, "transmittance": step.transmittance_frac}
+        for key in (k for k, value in held.items() if value is not None):
+            yield text.problem(
+                "PLN-053",
+                ("disinfection", step_id, key),
+                f"{step.method} is not described by {key}",
+                allowed='only with method = "uv"',
+                next_step="remove this key, or change the method",
             )
 
 

@@ -64,6 +64,7 @@ _NAME = r"(?:1|[a-zA-Zµμ_]+(?:\*\*[1-9])?)"
 _PURE = re.compile(rf"^(?:/\s*)?{_NAME}(?:\s*(?:[*/]|\s)\s*{_NAME})*$")
 
 _EXAMPLES = {
+    "mJ/cm2": '"40 mJ/cm2"',
     "m": '"1.25 m", "5 ft 3 in" or "1 1/4 in"',
     "m2": '"108 m2" or "1160 ft2"',
     "m3": '"1900 L" or "500 gal"',

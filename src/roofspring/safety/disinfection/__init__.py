@@ -27,6 +27,8 @@ from roofspring.safety.disinfection.chlorine import (
     virus_ct_mg_min_per_l,
 )
 from roofspring.safety.disinfection.light import (
+    CLASS_A,
+    TRANSMITTANCE_LEAST,
     absorbance_per_cm,
     uv_dose_mj_per_cm2,
     uv_log10,
@@ -34,6 +36,8 @@ from roofspring.safety.disinfection.light import (
 )
 
 __all__ = [
+    "CLASS_A",
+    "TRANSMITTANCE_LEAST",
     "Baffling",
     "Limits",
     "absorbance_per_cm",

@@ -70,6 +70,8 @@ CHECKS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("stale", "water that stands in pipes", ("SAF-150",)),
     ("lamp", "a lamp in water that is not cleared", ("SAF-111",)),
     ("power", "lamps that let water by when the power fails", ("SAF-147",)),
+    ("dose", "lamps proven for less than counts", ("SAF-156",)),
+    ("shade", "water that takes the lamp's light", ("SAF-157",)),
     ("time", "chlorine without time", ("SAF-152",)),
     ("sample", "places to draw samples", ("SAF-116",)),
     ("clean", "drains and valves for cleaning", ("SAF-151",)),
@@ -110,6 +112,8 @@ def board(
         "chlorine": not plan.filters or not ("chlorine" in methods or mains),
         "lamp": "uv" not in methods,
         "power": "uv" not in methods,
+        "dose": "uv" not in methods,
+        "shade": "uv" not in methods,
         "time": "chlorine" not in methods,
     }
     idle |= dict.fromkeys(("weir", "inlet", "throttle", "store", "sample"), not plan.filters)

@@ -23,6 +23,7 @@ from roofspring.safety.paths.graph import (
     is_roof,
     ways,
 )
+from roofspring.safety.paths.lamps import lamp_findings, past_lamp
 from roofspring.safety.paths.other_water import ground_findings, source_findings
 from roofspring.safety.paths.routes import Route, is_cleared
 from roofspring.safety.paths.time_and_lead import time_findings
@@ -67,7 +68,7 @@ def graph_findings(
     Yields
     ------
     Finding
-        SAF-104 to SAF-116, SAF-118, SAF-140 to SAF-155. None when nobody drinks.
+        SAF-104 to SAF-116, SAF-118, SAF-140 to SAF-157. None when nobody drinks.
     """
     if not any(tap.drinking for tap in plan.taps.values()):
         return
@@ -80,6 +81,7 @@ def graph_findings(
     yield from _light_before_sand(plan, routes)
     yield from _thrown_back(zones)
     yield from _dark(routes, zones)
+    yield from lamp_findings(routes, zones)
     yield from _stores(zones)
     yield from _after_last_barrier(plan, routes, result)
     yield from _no_sampling(zones)
@@ -309,11 +311,7 @@ def _dark(routes: Sequence[Route], zones: Zones) -> Iterator[Finding]:
     for lamp in lamps_before_taps(zones):
         if zones.plan.disinfections[lamp].shuts_off is not False:
             continue
-        left = [
-            r.mechanisms - {"uv", "cartridge"}
-            for r in routes
-            if lamp in r.barriers and r.when <= STORM
-        ]
+        left = [r.mechanisms - {"uv", "cartridge"} for r in past_lamp(routes, lamp)]
         bare = not all(left)
         kinds = " and ".join(sorted(STEP_WORDS.get(m, m) for m in frozenset().union(*left)))
         yield Finding(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
@@ -20,6 +21,7 @@ from roofspring.plan.model import (
     Tap,
     split_port,
 )
+from roofspring.safety.disinfection import CLASS_A
 from roofspring.sources import COMMON_PRACTICE
 
 ALWAYS, STORM, TURNED, OPENED, BACK, SEEPS = range(6)
@@ -54,7 +56,8 @@ class Way:
     when : int
         `ALWAYS` to `SEEPS`.
     barrier : str
-        What the water passes on leaving: ``sand`` or the method of a disinfection; else empty.
+        What the water passes on leaving: ``sand`` or the method of a disinfection that counts; else
+        empty.
     """
 
     from_part: str
@@ -135,7 +138,20 @@ def _when(part: Part, c: Connection) -> int:
 def _barrier(part: Part, port: str) -> str:
     if isinstance(part, Filter):
         return SAND if port == "outlet" else ""
-    return part.method if isinstance(part, Disinfection) else ""
+    return part.method if isinstance(part, Disinfection) and is_counted(part) else ""
+
+
+def is_counted(step: Disinfection) -> bool:
+    """Whether a step is a barrier: not a lamp whose proven dose is under that of class A.
+
+    A lamp of which no dose is said is counted, and told as not said.
+
+    Source
+    ------
+    NSF_55: class B is supplemental only.
+    """
+    dose = step.dose_mj_per_cm2
+    return dose is None or dose >= CLASS_A.value or math.isclose(dose, CLASS_A.value)
 
 
 def _other_water(plan: Plan) -> Iterator[Way]:

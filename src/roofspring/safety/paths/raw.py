@@ -10,7 +10,7 @@ from roofspring.errors import Finding
 from roofspring.network.result import RunResult
 from roofspring.plan.model import Plan
 from roofspring.safety.materials import roof_cautions
-from roofspring.safety.paths.graph import STORM, Way, is_roof, ways
+from roofspring.safety.paths.graph import STORM, Way, is_counted, is_roof, ways
 from roofspring.safety.paths.routes import Route, all_routes
 from roofspring.units import show
 
@@ -102,7 +102,8 @@ def _leads_out(way: Way, feeds_filter: set[str]) -> bool:
 
 def _leads_to_barrier(plan: Plan, open_ways: list[Way]) -> set[str]:
     """Parts from which a barrier lies ahead by the intended way (not over an overflow)."""
-    leading = {*plan.filters, *plan.disinfections}
+    steps = plan.disinfections.items()
+    leading = {*plan.filters, *(d for d, step in steps if is_counted(step))}
     grown = True
     while grown:
         more = {
