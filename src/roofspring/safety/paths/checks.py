@@ -26,6 +26,7 @@ from roofspring.safety.paths.graph import (
 from roofspring.safety.paths.other_water import ground_findings, source_findings
 from roofspring.safety.paths.routes import Route, is_cleared
 from roofspring.safety.paths.time_and_lead import time_findings
+from roofspring.safety.paths.touched import material_findings
 from roofspring.safety.paths.vessels import vessel_findings
 from roofspring.safety.paths.zones import Zones, zones_of
 from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE
@@ -87,6 +88,7 @@ def graph_findings(
     yield from ground_findings(plan, zones)
     yield from vessel_findings(zones)
     yield from time_findings(zones, result)
+    yield from material_findings(zones)
     yield from not_said_finding(not_said(zones))
 
 
