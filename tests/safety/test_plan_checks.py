@@ -32,6 +32,7 @@ SOUND = """
 area = "50 m2"
 material = "metal"
 lead = false
+touches = []
 [tank.raw]
 volume = "1 m3"
 height = "1 m"
@@ -42,6 +43,7 @@ inlet = "5.1 m"
 overflow = "4.8 m"
 drain = "4 m"
 mesh = "1 mm"
+touches = ["polyethylene"]
 opaque = true
 reused = false
 sample-tap = true
@@ -67,6 +69,7 @@ inlet = "2.1 m"
 overflow = "1.8 m"
 drain = "1 m"
 mesh = "1 mm"
+touches = ["polyethylene"]
 opaque = true
 reused = false
 cover = { lid = "locked", vent = true }
@@ -95,6 +98,7 @@ valve = { kind = "stop" }
 [pipe.filtered]
 from = "sand"
 to = "clean"
+touches = ["drinking-water-plastic"]
 lead = false
 [pipe.spill]
 from = "raw.overflow"
@@ -103,11 +107,13 @@ size = "100 mm"
 [pipe.to-lamp]
 from = "clean"
 to = "lamp"
+touches = ["drinking-water-plastic"]
 lead = false
 valve = { kind = "stop" }
 [pipe.to-sink]
 from = "lamp"
 to = "sink"
+touches = []
 size = "20 mm"
 length = "5 m"
 lead = false
@@ -201,6 +207,9 @@ def test_one_fault_is_one_finding(
         ('sample-tap = true\ndrain', "whether filtered water can be sampled"),
         ('length = "5 m"\nlead = false\n', "whether lead or old brass is in the pipe"),
         ('"metal"\nlead = false\n', "whether lead is on the roof"),
+        ("lead = false\ntouches = []\n", "paint, zinc, copper or moss killer on the roof"),
+        ('touches = ["polyethylene"]\n', "what the tank is made of or lined with"),
+        ('touches = ["drinking-water-plastic"]\n', "what the pipe is made of"),
         ("shuts-off = true\n", "whether a valve shuts when the lamp's power fails"),
         ('dose = "40 mJ/cm2"\n', "the dose that the lamp was proven for"),
         ('transmittance = "85 %"\n', "how much light the water lets by"),
@@ -211,7 +220,11 @@ def test_one_fault_is_one_finding(
     ],
 )  # fmt: skip
 def test_what_is_left_out_neither_passes_nor_fails(old: str, about: str) -> None:
-    kept = {"sample-tap = true\ncover": "cover", "sample-tap = true\ndrain": "drain"}
+    kept = {
+        "sample-tap = true\ncover": "cover",
+        "sample-tap = true\ndrain": "drain",
+        "lead = false\ntouches = []\n": "lead = false\n",
+    }
     new = kept.get(old, '"metal"\n' if old.startswith('"metal"') else "")
     plan = changed((old, new))
     assert missing(plan) == {about}

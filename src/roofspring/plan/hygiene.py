@@ -2,11 +2,23 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Any, Literal
 
 from roofspring.plan.pieces import Block, Id, PortRef, Text
 from roofspring.plan.quantities import Flag, Length, SmallLength, given
 from roofspring.sources import NOT_SAID
+
+RoofTouch = Literal[
+    "bare-zinc", "copper", "treated-wood", "asbestos-cement", "plants", "old-paint", "new-paint",
+    "moss-killer", "plastic-gutter", "zinc-gutter",
+]  # fmt: skip
+TankTouch = Literal["polyethylene", "concrete", "coated-steel", "galvanised-steel", "bitumen"]
+PipeTouch = Literal["drinking-water-plastic", "drain-pipe", "copper-pipe"]
+
+
+def touches(about: str) -> Any:
+    """The field that names what the water of a part touches."""
+    return given(f"{about}; [] where there is none of these", derived=NOT_SAID)
 
 
 class Cover(Block):

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, ClassVar, Literal
 
-from roofspring.plan.hygiene import Cover, Source
+from roofspring.plan.hygiene import Cover, PipeTouch, RoofTouch, Source, TankTouch, touches
 from roofspring.plan.money import Money, Price, Priced
 from roofspring.plan.outdoors import Growing, Outfall, Shelter, Soak, Stand
 from roofspring.plan.pieces import (
@@ -122,6 +122,7 @@ class Roof(Part):
     lead: Flag | None = given(
         "Lead flashing, lead-headed nails or old lead paint is on it", derived=NOT_SAID
     )
+    touches: tuple[RoofTouch, ...] | None = touches("What its water touches besides its surface")
     gutter: Gutter | None = given(
         "Its gutter; without one, all that runs off is carried away", default=None
     )
@@ -255,6 +256,7 @@ class Tank(Part):
     reused: Flag | None = given(
         "A used container, and what it held before is not known for certain", derived=NOT_SAID
     )
+    touches: tuple[TankTouch, ...] | None = touches("What it is made of or lined with")
     sample_tap: Flag | None = given(
         "A small tap for samples is on it", alias="sample-tap", derived=NOT_SAID
     )
@@ -471,6 +473,7 @@ class Pipe(Block):
     valve: Valve | None = given("A valve in it", default=None)
     strainer: Strainer | None = given("A strainer in it", default=None)
     lead: Flag | None = given("Lead, lead solder or old brass is in it", derived=NOT_SAID)
+    touches: tuple[PipeTouch, ...] | None = touches("What it is made of")
     outfall: Outfall | None = given("Its open end, where it leads to a swale", default=None)
     shelter: Shelter = given("What keeps frost from it", default=Shelter())
     label: Text | None = given("Name for people", derived="the id")

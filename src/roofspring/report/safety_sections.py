@@ -358,10 +358,16 @@ def _amount(ml: float, volume_m3: float, strength_percent: float) -> str:
 
 
 def _materials(plan: Plan) -> Section:
-    used = {roof.material for roof in plan.roofs.values()}
+    used: set[str] = {roof.material for roof in plan.roofs.values()}
+    named: list[tuple[str, ...] | None] = [
+        *(r.touches for r in plan.roofs.values()),
+        *(t.touches for t in plan.tanks.values()),
+        *(p.touches for p in plan.pipes.values()),
+    ]
+    used |= {name for names in named for name in names or ()}
     rows = tuple(
         (
-            m.material + (" (in this plan)" if m.plan_material in used else ""),
+            m.material + (" (in this plan)" if {m.plan_material, m.touches} & used else ""),
             m.part,
             GRADES[m.grade],
             m.gives_off,

@@ -8,6 +8,8 @@ from functools import cache
 from importlib import resources
 from typing import Any, Literal
 
+from roofspring.errors.limits import known
+
 Grade = Literal["usual", "ask", "wait", "doubtful", "avoid"]
 
 GRADES: dict[Grade, str] = {
@@ -30,12 +32,15 @@ class Material:
         Its name, and where it is found: roof, flashing, paint, gutter, tank or pipe.
     plan_material : str
         The roof surface of that name in a plan; empty where a plan has none.
+    touches : str
+        Its name in ``touches`` of a roof, tank or pipe; empty where another field says it.
     grade, gives_off, advice, source, seen : str
     """
 
     material: str
     part: str
     plan_material: str
+    touches: str
     grade: Grade
     gives_off: str
     advice: str
@@ -95,3 +100,29 @@ def roof_cautions(plan_material: str) -> tuple[Material, ...]:
         for m in materials()
         if m.plan_material == plan_material and m.grade in ("doubtful", "avoid")
     )
+
+
+def touched(name: str) -> Material:
+    """The row of a name in ``touches``.
+
+    Parameters
+    ----------
+    name : str
+
+    Returns
+    -------
+    Material
+
+    Raises
+    ------
+    RangeError (DOM-004)
+        A name that the table does not have.
+
+    Examples
+    --------
+    >>> touched("bitumen").grade
+    'avoid'
+    """
+    named = {m.touches: m for m in materials() if m.touches}
+    known("material", name, named)
+    return named[name]

@@ -66,6 +66,7 @@ CHECKS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("vent", "shut tanks without a vent", ("SAF-148",)),
     ("used", "used containers", ("SAF-114",)),
     ("lead", "doubtful roofs, and lead", ("SAF-103", "SAF-153")),
+    ("touched", "materials that give something off", ("SAF-158",)),
     ("stored", "clean water stored with nothing in it", ("SAF-115", "SAF-149")),
     ("stale", "water that stands in pipes", ("SAF-150",)),
     ("lamp", "a lamp in water that is not cleared", ("SAF-111",)),

@@ -27,6 +27,7 @@ from roofspring.safety.paths.lamps import lamp_findings, past_lamp
 from roofspring.safety.paths.other_water import ground_findings, source_findings
 from roofspring.safety.paths.routes import Route, is_cleared
 from roofspring.safety.paths.time_and_lead import time_findings
+from roofspring.safety.paths.touched import material_findings
 from roofspring.safety.paths.vessels import vessel_findings
 from roofspring.safety.paths.zones import Zones, zones_of
 from roofspring.sources import COMMON_PRACTICE, ENGINEERING_CHOICE
@@ -68,7 +69,7 @@ def graph_findings(
     Yields
     ------
     Finding
-        SAF-104 to SAF-116, SAF-118, SAF-140 to SAF-157. None when nobody drinks.
+        SAF-104 to SAF-116, SAF-118, SAF-140 to SAF-158. None when nobody drinks.
     """
     if not any(tap.drinking for tap in plan.taps.values()):
         return
@@ -89,6 +90,7 @@ def graph_findings(
     yield from ground_findings(plan, zones)
     yield from vessel_findings(zones)
     yield from time_findings(zones, result)
+    yield from material_findings(zones)
     yield from not_said_finding(not_said(zones))
 
 

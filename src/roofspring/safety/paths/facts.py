@@ -122,12 +122,25 @@ def _facts(zones: Zones) -> Iterator[NotSaid]:
     roofs = tuple(r for r, roof in sorted(plan.roofs.items())
                   if r in zones.before and roof.lead is None)  # fmt: skip
     yield NotSaid("lead", "whether lead is on the roof", "roof.NAME.lead", roofs)
+    yield from _touched(zones)
 
 
 def lamps_before_taps(zones: Zones) -> tuple[str, ...]:
     """Ultraviolet steps on the way to a drinking tap."""
     steps = sorted(zones.plan.disinfections.items())
     return tuple(d for d, step in steps if step.method == "uv" and d in zones.before)
+
+
+def _touched(zones: Zones) -> Iterator[NotSaid]:
+    """What the water touches; of pipes, only those of the filtered water."""
+    roofs = sorted((r, roof) for r, roof in zones.plan.roofs.items() if r in zones.before)
+    yield NotSaid("touched", "paint, zinc, copper or moss killer on the roof", "roof.NAME.touches",
+                  tuple(r for r, roof in roofs if roof.touches is None))  # fmt: skip
+    yield NotSaid("touched", "what the tank is made of or lined with", "tank.NAME.touches",
+                  tuple(t for t, tank in zones.tanks.items() if tank.touches is None))  # fmt: skip
+    clean = (c for c in zones.pipes() if not zones.carries_raw(c))
+    yield NotSaid("touched", "what the pipe is made of", "pipe.NAME.touches",
+                  tuple(c.pipe_id for c in clean if c.pipe.touches is None))  # fmt: skip
 
 
 def _heights(zones: Zones) -> Iterator[NotSaid]:

@@ -38,6 +38,11 @@ class Zones:
         """Whether unfiltered water is meant to be in a part."""
         return part_id in self.raw
 
+    def carries_raw(self, joined: Connection) -> bool:
+        """Whether unfiltered water is meant to run in a pipe."""
+        is_filtered = joined.from_part in self.plan.filters and joined.from_port == "outlet"
+        return self.is_raw(joined.from_part) and not is_filtered
+
     def pipes(self) -> list[Connection]:
         """Pipes whose water can come to a drinking tap."""
         ends = {*self.before, *(t for t, tap in self.plan.taps.items() if tap.drinking)}
