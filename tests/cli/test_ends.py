@@ -124,7 +124,6 @@ def test_a_plain_stream_still_gets_its_answer(house: Path) -> None:
     assert "SAF-101" in out and out.isascii()
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="pipes are another matter there")
 @pytest.mark.parametrize("words", [("levels",), ("levels", "--json")])
 def test_a_closed_pipe_is_no_defect(house: Path, words: Sequence[str]) -> None:
     """As ``| head``: the code is not 1, which would say that a finding says STOP."""
@@ -136,7 +135,6 @@ def test_a_closed_pipe_is_no_defect(house: Path, words: Sequence[str]) -> None:
     process.stderr.close()
 
 
-@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no such device here")
 @pytest.mark.parametrize("words", [("check",), ("check", "--json"), ("chek", "--json")])
 def test_an_answer_that_finds_no_room(house: Path, words: Sequence[str]) -> None:
     with Path("/dev/full").open("w") as full:
@@ -152,7 +150,6 @@ def test_an_answer_that_finds_no_room(house: Path, words: Sequence[str]) -> None
     assert "Traceback" not in process.stderr and "ignored" not in process.stderr
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="descriptors are another matter there")
 @pytest.mark.parametrize("closed", [1, 2])
 def test_a_stream_that_is_not_there(house: Path, closed: int) -> None:
     process = subprocess.run(

@@ -179,7 +179,6 @@ def start(
 READY = "import sys; from roofspring.cli.app import main; print('ready', flush=True); main()"
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="signals are another matter there")
 def test_an_interruption_leaves_nothing_half_written(alder_bench: Path, tmp_path: Path) -> None:
     """Ctrl-C in the middle of thirty years: an older report stays, and nothing new begins."""
     folder = tmp_path / "house"

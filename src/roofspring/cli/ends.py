@@ -8,7 +8,6 @@ import os
 import sys
 import traceback
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any, NoReturn
 
 import typer
@@ -82,7 +81,7 @@ def _ready_streams() -> None:
     for name in ("stdout", "stderr"):
         stream = getattr(sys, name)
         if stream is None:
-            setattr(sys, name, Path(os.devnull).open("w", encoding="utf-8"))  # noqa: SIM115 - for good
+            setattr(sys, name, io.TextIOWrapper(io.FileIO(os.devnull, "w"), encoding="utf-8"))
         elif isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")
 

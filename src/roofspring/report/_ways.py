@@ -15,10 +15,9 @@ from roofspring.report._layout import BADGE_PX, LINE_PX, TEXT_PX, Overlay, Place
 from roofspring.report._routes import Point
 from roofspring.report._routes import Route as Line
 from roofspring.report._svg import Box, clean_text, tag, text_width, wrap, write
-from roofspring.safety.headline import is_round_the_sand
 from roofspring.safety.paths import Route, place_words
-from roofspring.safety.paths.checks import kinds_of
 from roofspring.safety.paths.graph import GROUND, HOSE, SOURCE, STORM, WHEN_WORDS
+from roofspring.safety.paths.routes import is_round_the_sand, kinds_of
 
 MOST = 4
 """Ways that are drawn; the table has them all."""
@@ -72,7 +71,7 @@ def shown_ways(plan: Plan, routes: Sequence[Route]) -> tuple[ShownWay, ...]:
     groups = sorted(alike.items(), key=lambda g: (g[0][0] > STORM, bool(g[0][3]), g[0]))
     for letter, ((when, _, start, past), same) in zip(ascii_uppercase, groups[:MOST], strict=False):
         way = " → ".join(place_words(plan, p) for p in same[0].parts[1:])
-        but = f", past the filter and through {kinds_of(same[0])} alone" if past else ""
+        but = f", past the filter and through {kinds_of(same[0].mechanisms)} alone" if past else ""
         words = f"{_what(plan, start)}, {WHEN_WORDS[when]}{but}: → {way}"
         made.append(ShownWay(letter, words, tuple(same), when <= STORM))
     return tuple(made)

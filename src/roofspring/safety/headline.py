@@ -10,8 +10,8 @@ from roofspring.plan.model import Plan
 from roofspring.safety import words
 from roofspring.safety.answer import RAW_WAYS, SafetyAnswer
 from roofspring.safety.paths import Route, place_words
-from roofspring.safety.paths.checks import kinds_of
-from roofspring.safety.paths.graph import STORM, is_roof, source_of
+from roofspring.safety.paths.graph import STORM, source_of
+from roofspring.safety.paths.routes import is_open_roof, is_round_the_sand, kinds_of
 from roofspring.safety.risk import AgentRisk
 
 SEEN = ("SAF-130", "SAF-132")
@@ -90,7 +90,7 @@ def _sentence(text: str) -> str:
 def verdict_of(plan: Plan, routes: Sequence[Route], risk: Sequence[AgentRisk]) -> tuple[str, str]:
     """What the ways and the counts say, and the estimate."""
     estimate = f"{words.out_of_many(words.leading(risk))}."
-    raw = _taps(plan, [r for r in routes if not r.barriers and _is_open_roof(plan, r)])
+    raw = _taps(plan, [r for r in routes if not r.barriers and is_open_roof(plan, r)])
     if raw:
         return (
             f"Not as drawn: unfiltered roof water can reach the {raw}.",
@@ -100,7 +100,7 @@ def verdict_of(plan: Plan, routes: Sequence[Route], risk: Sequence[AgentRisk]) -
     if past:
         return (
             f"Not as drawn: unfiltered roof water can run past the filter to the "
-            f"{_taps(plan, past)}, and only {kinds_of(past[0])} stands before it.",
+            f"{_taps(plan, past)}, and only {kinds_of(past[0].mechanisms)} stands before it.",
             f"As it is used, {estimate}",
         )
     other = bare_others(plan, routes)
@@ -128,16 +128,6 @@ def bare_others(plan: Plan, routes: Sequence[Route]) -> str:
         and source_of(plan, r.start) != ""
     }
     return " and ".join(sorted(bare))
-
-
-def is_round_the_sand(plan: Plan, route: Route) -> bool:
-    """Whether a route brings roof water past a filter that another route to the tap passes."""
-    is_round = route.is_bypass and bool(plan.filters) and "sand" not in route.mechanisms
-    return is_round and _is_open_roof(plan, route)
-
-
-def _is_open_roof(plan: Plan, route: Route) -> bool:
-    return route.when <= STORM and is_roof(plan, route.start)
 
 
 def _taps(plan: Plan, routes: Sequence[Route]) -> str:

@@ -25,7 +25,7 @@ from roofspring.safety.paths.graph import (
 )
 from roofspring.safety.paths.lamps import lamp_findings, past_lamp
 from roofspring.safety.paths.other_water import ground_findings, source_findings
-from roofspring.safety.paths.routes import Route, is_cleared
+from roofspring.safety.paths.routes import Route, is_cleared, is_round_the_sand, kinds_of
 from roofspring.safety.paths.time_and_lead import time_findings
 from roofspring.safety.paths.touched import material_findings
 from roofspring.safety.paths.vessels import vessel_findings
@@ -172,7 +172,7 @@ def _missed(routes: Sequence[Route], zones: Zones) -> Iterator[Finding]:
     for r in routes:
         if not r.is_bypass or not r.barriers or r.when > STORM:
             continue
-        is_raw = is_roof(plan, r.start) and "sand" not in r.mechanisms and bool(plan.filters)
+        is_raw = is_round_the_sand(plan, r)
         where = _leaves_by(r, zones) if is_raw else r.tap
         if where in seen:
             continue
@@ -181,7 +181,7 @@ def _missed(routes: Sequence[Route], zones: Zones) -> Iterator[Finding]:
             "SAF-108",
             "stop" if is_raw else "caution",
             "unfiltered roof water runs past the filter into what people drink, and only "
-            f"{kinds_of(r)} stands before the tap"
+            f"{kinds_of(r.mechanisms)} stands before the tap"
             if is_raw
             else "some water reaches this tap past one of its barriers",
             where=where,
@@ -221,17 +221,6 @@ SECOND = {
     "sand": "add light, chlorine or boiling after the filter",
     "cartridge": "add light or boiling after it, and sand before it; until then boil what is drunk",
 }
-STEP_WORDS = {
-    "uv": "a lamp",
-    "boiling": "boiling",
-    "chlorine": "chlorine",
-    "cartridge": "a cartridge",
-}
-
-
-def kinds_of(route: Route) -> str:
-    """The kinds of barrier on a route, in words."""
-    return " and ".join(STEP_WORDS.get(m, m) for m in sorted(route.mechanisms))
 
 
 def _leaves_by(route: Route, zones: Zones) -> str:
@@ -315,7 +304,7 @@ def _dark(routes: Sequence[Route], zones: Zones) -> Iterator[Finding]:
             continue
         left = [r.mechanisms - {"uv", "cartridge"} for r in past_lamp(routes, lamp)]
         bare = not all(left)
-        kinds = " and ".join(sorted(STEP_WORDS.get(m, m) for m in frozenset().union(*left)))
+        kinds = kinds_of(frozenset().union(*left))
         yield Finding(
             "SAF-147",
             "stop" if bare else "caution",

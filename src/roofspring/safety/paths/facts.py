@@ -101,14 +101,14 @@ def _facts(zones: Zones) -> Iterator[NotSaid]:
     )
     yield NotSaid("overflow", "size of the overflow pipe", "pipe.NAME.size", overflows)
     yield from _heights(zones)
-    lamps = tuple(d for d in lamps_before_taps(zones) if plan.disinfections[d].shuts_off is None)
+    lamps = {d: plan.disinfections[d] for d in lamps_before_taps(zones)}
     yield NotSaid("power", "whether a valve shuts when the lamp's power fails",
-                  "disinfection.NAME.shuts-off", lamps)  # fmt: skip
-    steps = {d: plan.disinfections[d] for d in lamps_before_taps(zones)}
+                  "disinfection.NAME.shuts-off",
+                  tuple(d for d, s in lamps.items() if s.shuts_off is None))  # fmt: skip
     yield NotSaid("dose", "the dose that the lamp was proven for", "disinfection.NAME.dose",
-                  tuple(d for d, s in steps.items() if s.dose_mj_per_cm2 is None))  # fmt: skip
+                  tuple(d for d, s in lamps.items() if s.dose_mj_per_cm2 is None))  # fmt: skip
     yield NotSaid("shade", "how much light the water lets by", "disinfection.NAME.transmittance",
-                  tuple(d for d, s in steps.items() if s.transmittance_frac is None))  # fmt: skip
+                  tuple(d for d, s in lamps.items() if s.transmittance_frac is None))  # fmt: skip
     samples = sampling(zones)
     raw = tuple(t for t, tank in tanks.items() if zones.is_raw(t) and tank.sample_tap is None)
     if samples.get("raw water", True) is None:

@@ -9,7 +9,7 @@ route.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from heapq import heappop, heappush
 from typing import Any
@@ -20,6 +20,7 @@ from roofspring.safety.paths.graph import (
     TURNED,
     WHEN_WORDS,
     Way,
+    is_roof,
     source_of,
     start_words,
     ways,
@@ -312,6 +313,30 @@ def _route(
         series_log10([_weaker(group) for group in by_kind.values()]),
         is_bypass=False,
     )
+
+
+STEP_WORDS = {
+    "uv": "a lamp",
+    "boiling": "boiling",
+    "chlorine": "chlorine",
+    "cartridge": "a cartridge",
+}
+
+
+def kinds_of(mechanisms: Iterable[str]) -> str:
+    """Kinds of barrier, in words."""
+    return " and ".join(STEP_WORDS.get(m, m) for m in sorted(mechanisms))
+
+
+def is_open_roof(plan: Plan, route: Route) -> bool:
+    """Whether a route brings roof water as the plan is drawn, without a mishap."""
+    return route.when <= STORM and is_roof(plan, route.start)
+
+
+def is_round_the_sand(plan: Plan, route: Route) -> bool:
+    """Whether a route brings roof water past a filter that another route to the tap passes."""
+    is_round = route.is_bypass and bool(plan.filters) and "sand" not in route.mechanisms
+    return is_round and is_open_roof(plan, route)
 
 
 def is_cleared(plan: Plan, parts: Sequence[str], part_id: str) -> bool:
