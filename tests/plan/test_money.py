@@ -106,6 +106,7 @@ SLIPS = [
     ("PLN-013", "[money]\nyears = 0\n", "years = 0", "check the number"),
     ("PLN-015", "[money]\nyears = 20.5\n", "20.5", "as described"),
     ("PLN-015", '[money]\ncoin = "' + "x" * 21 + '"\n', "coin", "as described"),
+    ("PLN-013", '[money]\ncoin = "\\u001b[31m"\n', "coin", "backslash"),
     ("PLN-010", '[money]\ncoyn = "crowns"\n', "coyn", '"coin"'),
     ("PLN-011", "[mony]\nyears = 3\n", "[mony]", '"money"'),
 ]  # fmt: skip

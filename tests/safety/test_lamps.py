@@ -12,6 +12,7 @@ import pytest
 from network.build import dry, plan_of
 from roofspring.network.simulate import simulate
 from roofspring.plan.model import Plan
+from roofspring.report.section import draw_section
 from roofspring.safety.answer import SafetyAnswer
 from roofspring.safety.assess import assess_safety
 from roofspring.safety.paths import all_routes, board, graph_findings, raw_paths
@@ -121,3 +122,12 @@ def test_the_board_names_both_checks_only_where_a_lamp_stands() -> None:
                         (changed(NO_LAMP, FROM_LAMP), "does not apply")):  # fmt: skip
         states = {row.about: row.state for row in board(plan, [], ())}
         assert [states[a] for a in about] == [state, state]
+
+
+@pytest.mark.parametrize(("pairs", "is_told"), [((), False), ((CLASS_B,), True)])
+def test_the_drawing_says_that_a_lamp_is_not_counted(
+    pairs: tuple[tuple[str, str], ...], is_told: bool
+) -> None:
+    svg = draw_section(changed(*pairs)).svg
+    assert "UV light" in svg
+    assert ("not counted" in svg) == is_told

@@ -6,11 +6,11 @@ from typing import Annotated, Literal
 
 from pydantic import Field, StringConstraints
 
-from roofspring.plan.pieces import Block
+from roofspring.plan.pieces import Block, Text
 from roofspring.plan.quantities import Amount, Daily, Share, Span, given
 from roofspring.sources import ENGINEERING_CHOICE
 
-Coin = Annotated[str, StringConstraints(strict=True, max_length=20)]
+Coin = Annotated[Text, StringConstraints(max_length=20)]
 Years = Annotated[int, Field(strict=True, ge=1, le=100)]
 Priced = Literal["sand", "uv", "chlorine", "boiling", "no-bypass"]
 """What can have a price: the sand filters as they stand, and the changes that are weighed."""

@@ -19,6 +19,7 @@ from roofspring.plan.model import (
     Tank,
     Tap,
 )
+from roofspring.safety.paths.graph import is_counted
 from roofspring.units import UnitSet, show
 
 
@@ -138,10 +139,11 @@ def _(part: Diverter, around: Around) -> Body:
 @body_of.register
 def _(part: Disinfection, around: Around) -> Body:
     words = {"uv": "UV light"}
+    note = words.get(part.method, part.method)
     return _through(
         part,
         around,
-        note=words.get(part.method, part.method),
+        note=note if is_counted(part) else f"{note}, not counted",
         ports={"outlet": part.outlet_m},
         drop_m=0.1,
     )

@@ -194,10 +194,7 @@ def _print(answer: LogAnswer, *, json: bool, added: bool) -> None:
         about += [f"corrects {entry.corrects}"] * (entry.corrects is not None)
         about += [f"corrected by {entry.corrected_by}"] * (entry.corrected_by is not None)
         show.out().print(f"{entry.number:4}  {', '.join(about)}")
-        show.print_text(
-            f"{words}." if words.startswith("pH") else f"{words[0].upper()}{words[1:]}.",
-            indent="      ",
-        )
+        show.print_text(f"{_capital(words)}.", indent="      ")
         for fault in faults:
             show.print_text(fault, indent="        ")
         if entry.note:
